@@ -1,0 +1,1 @@
+"""Linear circuits: elements, topology, plan, run, sensitivities. No statistics."""

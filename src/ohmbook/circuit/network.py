@@ -1,0 +1,87 @@
+"""The nouns of the circuit room: a network by names, and which quantities each element has.
+
+A network is hashable and immutable, so that plans can be cached by it. Values are handed in
+separately, as a mapping from `(owner, quantity)` to a float or to an array of draws.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Id = tuple[str, str]
+Node = str
+Pair = tuple[Node, Node]
+Element = Literal["resistor", "inductor", "capacitor", "short", "open"]
+Values = Mapping[Id, "float | NDArray[np.float64]"]
+
+REFERENCE_HZ = 1000.0
+"""Frequency at which `inductance` and `capacitance` hold where a loss exponent is given, Hz."""
+
+QUANTITIES: dict[Element, tuple[str, ...]] = {
+    "resistor": ("resistance",),
+    "inductor": ("inductance", "resistance", "loss", "winding_capacitance"),
+    "capacitor": ("capacitance", "resistance", "loss"),
+    "short": (),
+    "open": (),
+}
+"""The quantities of each element, the main one first. Any but the first may be absent from the
+values handed in; it is then zero (ideal)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """One element between two nodes.
+
+    Args:
+        owner: whose values it takes (a part's name, a lead's, a probe's).
+        element: what it is. "short" and "open" are structural: no value, exact.
+        ends: its two nodes.
+    """
+
+    owner: str
+    element: Element
+    ends: Pair
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """The source: an EMF of 1 between two nodes, behind a resistance.
+
+    Args:
+        ends: (plus, minus) nodes at its terminals; neither need be the ground.
+        owner: whose `resistance` stands in series; None for an ideal EMF.
+    """
+
+    ends: Pair
+    owner: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """A driven network and where it is looked at.
+
+    Args:
+        branches: the elements.
+        drive: the source.
+        probes: pairs of nodes; the voltage of the first against the second is what is read.
+    """
+
+    branches: tuple[Branch, ...]
+    drive: Drive
+    probes: tuple[Pair, ...] = ()
+
+    @property
+    def ids(self) -> tuple[Id, ...]:
+        """Every (owner, quantity) that can matter here, in order, each once."""
+        found: dict[Id, None] = {}
+        if self.drive.owner is not None:
+            found[(self.drive.owner, "resistance")] = None
+        for branch in self.branches:
+            for quantity in QUANTITIES[branch.element]:
+                found[(branch.owner, quantity)] = None
+        return tuple(found)

@@ -1,0 +1,93 @@
+"""Every error that ohmbook raises on purpose, under one root.
+
+    OhmbookError              the data is at fault (exit status 1 at the command line)
+    |-- QuantityError         a text is not the quantity that was expected
+    |-- MarkingError          a marking has no meaning that can be told
+    |-- SheetError            a sheet is at fault: file, line, what was expected
+    |-- CircuitError          a circuit that cannot be computed, by name of part or node
+    |   |-- FloatingError     a node or part hangs in the air
+    |   `-- ContradictionError  a source across a short, and the like
+    |-- SettleError           the readings cannot be settled
+    `-- CallError             the call is at fault (exit status 2 at the command line)
+
+Each class composes its own sentence from what it is given; `str(error)` is one message that a
+person at a bench can act on.
+"""
+
+from __future__ import annotations
+
+
+class OhmbookError(Exception):
+    """The root: something about the data or the call, told in one sentence."""
+
+
+class QuantityError(OhmbookError):
+    """A text that is not the quantity expected.
+
+    Args:
+        text: what was written.
+        expected: what would have been read, for example `an inductance such as "0.82 mH"`.
+        why: what is wrong with it, a short clause.
+    """
+
+    def __init__(self, text: str, expected: str, why: str) -> None:
+        super().__init__(f'"{text}": {why}; expected {expected}.')
+        self.text = text
+        self.expected = expected
+        self.why = why
+
+
+class MarkingError(OhmbookError):
+    """A marking to which no meaning can be given."""
+
+    def __init__(self, text: str, why: str) -> None:
+        super().__init__(f'Marking "{text}": {why}.')
+        self.text = text
+
+
+class SheetError(OhmbookError):
+    """A sheet that cannot be used: where, and what was expected.
+
+    Args:
+        file: the file's name as the person gave it.
+        line: line number from 1, or None where no line can be named.
+        message: what is wrong and what was expected.
+        where: row and column of a table, or a key, in words; may be empty.
+    """
+
+    def __init__(self, file: str, line: int | None, message: str, where: str = "") -> None:
+        place = file if line is None else f"{file}, line {line}"
+        if where:
+            place = f"{place}, {where}"
+        super().__init__(f"{place}: {message}")
+        self.file = file
+        self.line = line
+        self.where = where
+        self.message = message
+
+
+class CircuitError(OhmbookError):
+    """A circuit that cannot be computed; the message names the parts or nodes."""
+
+
+class FloatingError(CircuitError):
+    """A node or part with no path to the rest of the circuit."""
+
+    def __init__(self, names: tuple[str, ...], what: str = "node") -> None:
+        listed = ", ".join(f'"{name}"' for name in names)
+        plural = what if len(names) == 1 else f"{what}s"
+        super().__init__(f"The {plural} {listed} hang{'s' if len(names) == 1 else ''} in the air: "
+                         "no path leads from there to the source.")
+        self.names = names
+
+
+class ContradictionError(CircuitError):
+    """A circuit that contradicts itself, such as a source across a short."""
+
+
+class SettleError(OhmbookError):
+    """Readings that cannot be settled; the message says which and why."""
+
+
+class CallError(OhmbookError):
+    """A call that is at fault: an option, a name or a combination that cannot be."""
