@@ -1,0 +1,78 @@
+# ohmbook's one gate. `make help` lists what there is.
+# Needs python3 (3.11 or later) with venv; everything else is set up in .venv, nothing outside.
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
+RUN_STAMP := $(VENV)/.run-stamp
+TEST_STAMP := $(VENV)/.test-stamp
+CODE := src tests $(wildcard benchmarks)
+
+.PHONY: help install demo test check format bench lock clean
+
+help: ## this list
+	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## /  make \1\t/' | expand -t 18
+
+install: $(RUN_STAMP) ## set up .venv with ohmbook in it
+
+demo: $(RUN_STAMP) ## the whole job on the built-in board: tables, findings, figures in out/demo
+	@$(BIN)/ohmbook demo
+
+test: $(TEST_STAMP) check ## check, then every test; sets up what it needs
+	@$(BIN)/python -m pytest -n 2
+
+check: $(TEST_STAMP) ## format, lint, strict types
+	@$(BIN)/ruff format --check $(CODE)
+	@$(BIN)/ruff check $(CODE)
+	@$(BIN)/mypy
+
+format: $(TEST_STAMP) ## format the code and mend what the linter can mend
+	@$(BIN)/ruff format $(CODE)
+	@$(BIN)/ruff check --fix $(CODE)
+
+bench: $(TEST_STAMP) ## every benchmark's main, one after another
+	@for file in benchmarks/[a-z]*.py; do \
+		[ -e "$$file" ] || continue; \
+		echo "== $$file"; $(BIN)/python "$$file"; \
+	done
+
+lock: $(TEST_STAMP) ## make both locks anew from pyproject.toml, hashes and all
+	@$(PIP) install uv
+	@for room in run test; do \
+		extras="--extra build"; \
+		[ $$room = run ] || extras="$$extras --extra test"; \
+		$(BIN)/uv pip compile --quiet --upgrade --universal --generate-hashes --no-header --no-annotate \
+			--no-emit-index-url --no-emit-find-links $$extras \
+			pyproject.toml --output-file requirements/$$room.txt; \
+	done
+
+clean: ## remove .venv and everything that can be made again
+	@rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis
+
+# The stamps lie inside .venv, so that a removed .venv is made anew. A stamp is written last: an
+# install that was interrupted is done again.
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+		echo "ohmbook needs Python 3.11 or later; $(PYTHON) is" \
+			"$$($(PYTHON) --version 2>&1 || echo missing)." \
+			"Name another with: make PYTHON=python3.12 ..." >&2; exit 1; }
+	@echo "Setting up $(VENV) ..."
+	@$(PYTHON) -m venv --clear $(VENV) || { \
+		echo "Python's venv module is missing or broken (on Debian: the package" \
+			"python3-venv)." >&2; rm -rf $(VENV); exit 1; }
+
+$(RUN_STAMP): requirements/run.txt pyproject.toml | $(BIN)/python
+	@echo "Installing what ohmbook runs on ..."
+	@$(PIP) install --require-hashes -r requirements/run.txt
+	@$(PIP) install --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(TEST_STAMP): requirements/test.txt $(RUN_STAMP)
+	@echo "Installing what its tests need ..."
+	@$(PIP) install --require-hashes -r requirements/test.txt
+	@touch $@
