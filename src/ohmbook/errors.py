@@ -3,6 +3,7 @@
     OhmbookError              the data is at fault (exit status 1 at the command line)
     |-- QuantityError         a text is not the quantity that was expected
     |-- MarkingError          a marking has no meaning that can be told
+    |-- TableError            a table of readings is at fault: row, column, what was expected
     |-- SheetError            a sheet is at fault: file, line, what was expected
     |-- CircuitError          a circuit that cannot be computed, by name of part or node
     |   |-- FloatingError     a node or part hangs in the air
@@ -45,6 +46,25 @@ class MarkingError(OhmbookError):
         self.text = text
 
 
+class TableError(OhmbookError):
+    """A table of readings that cannot be used.
+
+    Args:
+        row: counted from 1 below the headings; 0 is the headings.
+        column: the column's heading as written, or "" where the whole row is meant.
+        message: what is wrong and what was expected.
+    """
+
+    def __init__(self, row: int, column: str, message: str) -> None:
+        place = f"row {row}" if row else "headings"
+        if column:
+            place = f"{place}, column {column}"
+        super().__init__(f"{place}: {message}")
+        self.row = row
+        self.column = column
+        self.message = message
+
+
 class SheetError(OhmbookError):
     """A sheet that cannot be used: where, and what was expected.
 
@@ -53,17 +73,29 @@ class SheetError(OhmbookError):
         line: line number from 1, or None where no line can be named.
         message: what is wrong and what was expected.
         where: row and column of a table, or a key, in words; may be empty.
+        others: further problems of the same sheet; up to four are listed after the first.
     """
 
-    def __init__(self, file: str, line: int | None, message: str, where: str = "") -> None:
+    def __init__(
+        self,
+        file: str,
+        line: int | None,
+        message: str,
+        where: str = "",
+        others: tuple[SheetError, ...] = (),
+    ) -> None:
         place = file if line is None else f"{file}, line {line}"
         if where:
             place = f"{place}, {where}"
-        super().__init__(f"{place}: {message}")
+        listed = [f"{place}: {message}", *map(str, others[:4])]
+        if len(others) > 4:
+            listed.append(f"and {len(others) - 4} more")
+        super().__init__("\n".join(listed))
         self.file = file
         self.line = line
         self.where = where
         self.message = message
+        self.others = others
 
 
 class CircuitError(OhmbookError):
@@ -76,8 +108,10 @@ class FloatingError(CircuitError):
     def __init__(self, names: tuple[str, ...], what: str = "node") -> None:
         listed = ", ".join(f'"{name}"' for name in names)
         plural = what if len(names) == 1 else f"{what}s"
-        super().__init__(f"The {plural} {listed} hang{'s' if len(names) == 1 else ''} in the air: "
-                         "no path leads from there to the source.")
+        super().__init__(
+            f"The {plural} {listed} hang{'s' if len(names) == 1 else ''} in the air: "
+            "no path leads from there to the source."
+        )
         self.names = names
 
 

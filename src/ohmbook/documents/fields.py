@@ -1,42 +1,125 @@
-"""Field types for the documents: a quantity written as text, checked against its unit."""
+"""Field types for the documents: a quantity written as text, checked against its unit.
+
+A field that cannot be read raises its own OhmbookError when a document is made in code. The sheet
+reader passes `GATHER` as validation context instead: then pydantic keeps the error with its place,
+so that every fault of a sheet can be told with its line.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
+from pydantic_core import PydanticCustomError
 
+from ohmbook.documents.table import Table, read_table
+from ohmbook.errors import OhmbookError, QuantityError
 from ohmbook.units.parse import parse_accuracy, parse_quantity
 from ohmbook.units.quantity import Accuracy, Quantity, Unit
+
+GATHER = {"gather": True}
+TOLD = "ohmbook"  # the type of a pydantic error that carries one of ours in its context
 
 
 class Document(BaseModel):
     """Base of all documents: frozen, and an unknown key is refused."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """How a field is written in a sheet, for messages and forms: `example` is TOML."""
+
+    example: str
+
+
+class PartName(str):
+    """A text that names a part where a quantity might have stood (`load = "R7"`)."""
+
+    __slots__ = ()
+
+
+class ReadingName(str):
+    """A text that names a reading where a quantity might have stood (`open = "@o1"`).
+
+    The text keeps its "@".
+    """
+
+    __slots__ = ()
+
+
+def _reader(read: Callable[[Any], Any]) -> BeforeValidator:
+    def validate(value: Any, info: ValidationInfo) -> Any:
+        try:
+            return read(value)
+        except OhmbookError as error:
+            if info.context is not GATHER:
+                raise
+            told = {"told": str(error), "error": error}
+            raise PydanticCustomError(TOLD, "{told}", told) from error
+
+    return BeforeValidator(validate)
 
 
 def _quantity(unit: Unit) -> BeforeValidator:
     def read(value: Any) -> Quantity:
         return value if isinstance(value, Quantity) else parse_quantity(value, unit)
 
-    return BeforeValidator(read)
+    return _reader(read)
 
 
 def _accuracy(unit: Unit) -> BeforeValidator:
     def read(value: Any) -> Accuracy:
         return value if isinstance(value, Accuracy) else parse_accuracy(value, unit)
 
-    return BeforeValidator(read)
+    return _reader(read)
 
 
-Ohms = Annotated[Quantity, _quantity("ohm")]
-Henries = Annotated[Quantity, _quantity("H")]
-Farads = Annotated[Quantity, _quantity("F")]
-Hertz = Annotated[Quantity, _quantity("Hz")]
-Volts = Annotated[Quantity, _quantity("V")]
-Degrees = Annotated[Quantity, _quantity("deg")]
+def _named_or_quantity(unit: Unit, name: type[PartName] | type[ReadingName]) -> BeforeValidator:
+    # A quantity never begins with a letter or "@" ("R7" would be 0.7 ohm on a part's body, but
+    # here a mistyped name must not turn into a value).
+    def read(value: Any) -> Quantity | PartName | ReadingName:
+        if isinstance(value, Quantity):
+            return value
+        first = value[:1] if isinstance(value, str) else ""
+        is_name = first == "@" if name is ReadingName else first.isalpha() or first == "_"
+        return name(value) if is_name else parse_quantity(value, unit)
 
-OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm")]
-VoltsAccuracy = Annotated[Accuracy, _accuracy("V")]
-RelativeAccuracy = Annotated[Accuracy, _accuracy("1")]
+    return _reader(read)
+
+
+def _table(value: Any) -> Table:
+    if isinstance(value, Table):
+        return value
+    if not isinstance(value, str):
+        raise QuantityError(
+            str(value), "a table between triple quotes, its headings first", "this is no text"
+        )
+    return read_table(value)
+
+
+Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"')]
+Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"')]
+Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"')]
+Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"')]
+Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"')]
+Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]
+
+OhmsOrPart = Annotated[
+    Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"')
+]
+VoltsOrReading = Annotated[
+    Quantity | ReadingName, _named_or_quantity("V", ReadingName), Written('"4.12 Vpp"')
+]
+TableText = Annotated[Table, _reader(_table), Written('"""\nfrequency/kHz  w/Vpp\n1.0  0.47\n"""')]
+
+OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"')]
+HenriesAccuracy = Annotated[Accuracy, _accuracy("H")]
+FaradsAccuracy = Annotated[Accuracy, _accuracy("F")]
+VoltsAccuracy = Annotated[Accuracy, _accuracy("V"), Written('"0.04 div"')]
+RelativeAccuracy = Annotated[Accuracy, _accuracy("1"), Written('"3 %"')]

@@ -9,13 +9,16 @@ from pydantic import Field
 from ohmbook.documents.fields import (
     Document,
     Farads,
+    FaradsAccuracy,
     Henries,
+    HenriesAccuracy,
     Hertz,
     Ohms,
     OhmsAccuracy,
     RelativeAccuracy,
     Volts,
     VoltsAccuracy,
+    VoltsOrReading,
 )
 from ohmbook.units.quantity import Accuracy, Quantity
 
@@ -90,7 +93,7 @@ class Source(Document):
 
     like: str | None = None
     resistance: Ohms | None = None
-    open: Volts | str | None = None
+    open: VoltsOrReading | None = None
     flatness: RelativeAccuracy | None = None
     earthed: bool | None = None
     note: str | None = None
@@ -120,8 +123,8 @@ class Multimeter(Document):
     kind: Literal["multimeter", "tester"]
     like: str | None = None
     resistance: OhmsAccuracy | None = None
-    inductance: RelativeAccuracy | None = None
-    capacitance: RelativeAccuracy | None = None
+    inductance: HenriesAccuracy | None = None
+    capacitance: FaradsAccuracy | None = None
     frequency: Hertz | None = None
     note: str | None = None
 
@@ -146,5 +149,18 @@ class Sketch(Document):
     between: dict[str, tuple[str, str]] = Field(default_factory=dict)
 
 
-__all__ = ["MAIN_QUANTITY", "Accuracy", "Capacitor", "Defaults", "Driver", "Inductor",
-           "Instrument", "Multimeter", "Oscilloscope", "Part", "Resistor", "Sketch", "Source"]
+__all__ = [
+    "MAIN_QUANTITY",
+    "Accuracy",
+    "Capacitor",
+    "Defaults",
+    "Driver",
+    "Inductor",
+    "Instrument",
+    "Multimeter",
+    "Oscilloscope",
+    "Part",
+    "Resistor",
+    "Sketch",
+    "Source",
+]

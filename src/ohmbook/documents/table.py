@@ -1,0 +1,141 @@
+"""A table of readings as a person types it: words in columns, headings first.
+
+Headings are a name and a unit, `frequency/kHz` or `w/Vpp`, and may carry the range of the whole
+column, `w/Vpp@50mV/div`. Cells are numbers; "-" was not read. Rows may be blank; a line that
+begins with "#" is a remark. Rows are counted from 1 below the headings (row 0).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ohmbook.errors import QuantityError, TableError
+from ohmbook.units.parse import parse_quantity
+
+NOT_READ = "-"
+_HEADING = re.compile(r"(?P<name>[^/]+)/(?P<unit>[^@]+)(?:@(?P<range>.+))?")
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One heading: `w/Vpp@50mV/div` is name "w", unit "Vpp", range "50mV/div" ("" if none)."""
+
+    name: str
+    unit_text: str
+    range_text: str = ""
+
+    @property
+    def heading(self) -> str:
+        """The heading as written."""
+        return f"{self.name}/{self.unit_text}" + (f"@{self.range_text}" if self.range_text else "")
+
+    def quantity_text(self, cell: str) -> str:
+        """A cell of this column as a quantity: number, unit and range."""
+        written = f"{cell} {self.unit_text}"
+        return f"{written} @ {self.range_text}" if self.range_text else written
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: its line within the text, from 0, and its cells (None: not read)."""
+
+    line_offset: int
+    cells: tuple[str | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A whole table; `text` is as written."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    text: str = ""
+
+
+def read_table(text: str) -> Table:
+    """Split a table into headings and cells.
+
+    Args:
+        text: the table, headings on its first line that is neither blank nor a remark.
+
+    Returns:
+        The table, every row with as many cells as there are headings.
+
+    Raises:
+        TableError: with row, column and what was expected.
+    """
+    lines = text.splitlines()
+    offsets = row_offsets(text)
+    if not offsets:
+        raise TableError(0, "", "the table is empty; expected headings such as frequency/kHz w/Vpp")
+    columns = _columns(lines[offsets[0]].split())
+    if len(offsets) == 1:
+        raise TableError(0, "", "the table has headings but no rows")
+    rows = tuple(
+        Row(offset, _cells(number, lines[offset].split(), columns))
+        for number, offset in enumerate(offsets[1:], 1)
+    )
+    return Table(columns, rows, text)
+
+
+def row_offsets(text: str) -> tuple[int, ...]:
+    """The line, from 0, of the headings and of each row of a table's text."""
+    return tuple(
+        offset
+        for offset, line in enumerate(text.splitlines())
+        if line.strip() and not line.lstrip().startswith("#")
+    )
+
+
+def _columns(headings: list[str]) -> tuple[Column, ...]:
+    columns: list[Column] = []
+    for heading in headings:
+        column = _column(heading)
+        if any((one.name, one.unit_text) == (column.name, column.unit_text) for one in columns):
+            raise TableError(0, heading, f'the heading "{heading}" stands twice')
+        columns.append(column)
+    return tuple(columns)
+
+
+def _column(heading: str) -> Column:
+    found = _HEADING.fullmatch(heading)
+    if found is None:
+        raise TableError(
+            0,
+            heading,
+            f'the heading "{heading}" has no unit; expected a name, a slash and a unit, without '
+            "spaces, such as frequency/kHz or w/Vpp",
+        )
+    return Column(found["name"], found["unit"], found["range"] or "")
+
+
+def _cells(row: int, words: list[str], columns: tuple[Column, ...]) -> tuple[str | None, ...]:
+    if len(words) < len(columns):
+        missing = columns[len(words)].heading
+        raise TableError(
+            row,
+            missing,
+            f'the row has {len(words)} of {len(columns)} columns; write "-" for what was not read',
+        )
+    if len(words) > len(columns):
+        raise TableError(
+            row,
+            f"column {len(columns) + 1}",
+            f'"{words[len(columns)]}" stands under no heading: '
+            f"the row has {len(words)} columns, the headings {len(columns)}",
+        )
+    return tuple(_cell(row, word, column) for word, column in zip(words, columns, strict=True))
+
+
+def _cell(row: int, word: str, column: Column) -> str | None:
+    if word == NOT_READ:
+        return None
+    try:
+        parse_quantity(word, "1")
+    except QuantityError as error:
+        expected = 'a number such as 0.51, or "-" for not read'
+        raise TableError(
+            row, column.heading, f'"{word}": {error.why}; expected {expected}'
+        ) from error
+    return word
