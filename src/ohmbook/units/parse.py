@@ -1,10 +1,300 @@
-"""Placeholder until the units room is built."""
-from ohmbook.units.quantity import Accuracy, Quantity, Unit
+"""Quantities and accuracies as people write them; everything else is refused, saying why.
+
+    4k7 · 4.7 kohm · 0.82 mH ± 5 % · 8.2 uF +- 0.5 uF · 0.4382(12) mH · 0.438(0.012) mH
+    (0.82 ± 0.02) mH · 0.82 mH ± 0.3 % (k=2) · 4.12 Vpp ± 2 digits · 0.34 Vpp @ 50 mV/div
+
+References: IEC 60062 (letter codes); JCGM 100:2008 7.2.2 (a standard uncertainty in brackets, in
+the last digits or, with a decimal point, in the unit of the result), 7.2.4 (`± U`, k), 4.3.7
+(`± a` as limits).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from ohmbook.errors import QuantityError
+from ohmbook.units.accuracy import Stated, read_terms
+from ohmbook.units.number import Refused, Written, read_number, read_power
+from ohmbook.units.quantity import Accuracy, Quantity, Spread, Unit
+from ohmbook.units.rkm import read_rkm
+from ohmbook.units.spelling import KINDS, Spelled, tidy
+from ohmbook.units.unitword import read_unit
+
+_LONGEST = 120
+_EXPECTED_ACCURACY: Mapping[Unit, str] = MappingProxyType(
+    {
+        "ohm": '"0.8 % + 2 digits" or "0.5 % + 0.2 ohm"',
+        "H": '"5 %" or "1 % + 2 digits"',
+        "F": '"5 %" or "1 % + 2 digits"',
+        "Hz": '"50 ppm" or "0.1 %"',
+        "V": '"0.5 % + 20 mV" or "0.04 div"',
+        "A": '"1 % + 2 digits"',
+        "W": '"5 %"',
+        "s": '"50 ppm"',
+        "deg": '"2 deg"',
+        "1": '"0.5 %" or "50 ppm"',
+    }
+)
+_DIGITS = r"[.,]?[0-9][0-9.,]*"
+_BODY = re.compile(
+    rf"(?P<digits>{_DIGITS})(?: ?\((?P<u>[^()]*)\))?(?P<power>[eE][+-]?[0-9]+)? ?(?P<rest>.*)"
+)
+_NUMBER = rf"{_DIGITS}(?:[eE][+-]?[0-9]+)?"
+_SHARED = re.compile(rf"\( ?(?P<a>[+-]? ?{_NUMBER}) ?± ?(?P<b>{_NUMBER}) ?\) ?(?P<word>.*)")
+_COVERAGE = re.compile(r"(?P<size>.*?) ?\( ?k ?= ?(?P<k>[^()]*)\)")
+_RANGE = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<word>[umk]?V) ?/ ?div", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A quantity so far: what was read, before its signs and limits are checked."""
+
+    number: Written
+    spelled: Spelled
+    negative: bool = False
+    u: float | None = None
+    word: str = ""
+
+    @property
+    def value(self) -> float:
+        size = self.number.value
+        return -size if self.negative and size else size
 
 
 def parse_quantity(text: object, unit: Unit) -> Quantity:
-    raise NotImplementedError
+    """Read one quantity.
+
+    Args:
+        text: as written; anything but text is refused.
+        unit: the SI unit that it must have; "1" for a plain number or a share.
+
+    Returns:
+        Its value in SI, its spread where one is stated, and how it was written.
+
+    Raises:
+        QuantityError: it is not such a quantity, or it can mean two.
+    """
+    try:
+        return replace(_quantity(_text(text), unit), text=str(text))
+    except Refused as refused:
+        raise QuantityError(_shown(text), KINDS[unit].expected, str(refused)) from None
 
 
 def parse_accuracy(text: object, unit: Unit) -> Accuracy:
-    raise NotImplementedError
+    """Read how well an instrument reads, or how far something may move: limits.
+
+    Args:
+        text: as written; anything but text is refused.
+        unit: the SI unit of absolute terms; "1" where only shares and digits can stand.
+
+    Returns:
+        The sum of its terms; absolute ones in SI.
+
+    Raises:
+        QuantityError: it is not an accuracy.
+    """
+    try:
+        return _limits(_text(text), unit)
+    except Refused as refused:
+        expected = f"an accuracy such as {_EXPECTED_ACCURACY[unit]}"
+        raise QuantityError(_shown(text), expected, str(refused)) from None
+
+
+def _text(given: object) -> str:
+    """The text, tidied.
+
+    Raises:
+        Refused: it is no text, or nothing that is worth reading.
+    """
+    if isinstance(given, bool):
+        raise Refused("this is true or false, not a quantity")
+    if isinstance(given, int | float):
+        raise Refused("this is a number alone: write it as text, in quotes, with its unit")
+    if not isinstance(given, str):
+        raise Refused("this is not text: write the quantity in quotes, with its unit")
+    if len(given) > _LONGEST:
+        raise Refused("this is too long for a quantity")
+    tidied = tidy(given)
+    if not tidied:
+        raise Refused("nothing is written here")
+    if not tidied.isprintable():
+        raise Refused("a character in it cannot be shown, let alone read")
+    return tidied
+
+
+def _shown(given: object) -> str:
+    """What was given, short enough and safe to print in a message."""
+    if isinstance(given, bool):
+        return str(given).lower()
+    if isinstance(given, float) or (isinstance(given, int) and abs(given) < 10**30):
+        return str(given)
+    if not isinstance(given, str):
+        return {"NoneType": "nothing", "int": "a number"}.get(type(given).__name__) or (
+            f"a {type(given).__name__}"
+        )
+    safe = "".join(letter if letter.isprintable() else "?" for letter in given[: _LONGEST // 2])
+    return safe if len(given) <= _LONGEST // 2 else f"{safe}…"
+
+
+def _quantity(text: str, unit: Unit) -> Quantity:
+    rest, per_division = _range(text, unit)
+    read, spread = _shared(rest, unit) or _separate(rest, unit)
+    _check_sign(read, unit)
+    if spread and spread.accuracy.divisions and per_division is None:
+        raise Refused('divisions need the range of the reading: add "@ 50 mV/div" or the like')
+    return Quantity(
+        value=read.value,
+        unit=unit,
+        text=text,
+        spread=spread,
+        convention=read.spelled.convention,
+        per_division=per_division,
+        last_digit=read.number.step,
+    )
+
+
+def _limits(text: str, unit: Unit) -> Accuracy:
+    if _COVERAGE.fullmatch(text):
+        raise Refused("this is read as limits, so a coverage factor cannot stand with it")
+    if "@" in text:
+        raise Refused("the range stands with each reading, not with the accuracy")
+    return read_terms(text.removeprefix("±").lstrip(), Stated(unit))
+
+
+def _range(text: str, unit: Unit) -> tuple[str, float | None]:
+    """Split off the range, "@ 50 mV/div", which stands last."""
+    rest, at, scale = (part.strip() for part in text.partition("@"))
+    if not at:
+        return rest, None
+    if unit != "V":
+        raise Refused(f"a {KINDS[unit].name} has no range in V/div")
+    if "±" in scale:
+        raise Refused('the "±" stands before the "@", not behind it')
+    match = _RANGE.fullmatch(scale)
+    if match is None:
+        raise Refused(f'"{scale}" is no range: write "@ 50 mV/div" or the like')
+    number = read_number(match["number"]).times_ten_to(read_unit(match["word"], "V").power)
+    if not number.value:
+        raise Refused("a range of 0 V/div cannot be")
+    return rest, number.value
+
+
+def _shared(text: str, unit: Unit) -> tuple[_Read, Spread] | None:
+    """Read "(0.82 ± 0.02) mH", or None where it is not written so (GUM 7.2.4)."""
+    match = _SHARED.match(text)
+    if match is None:
+        return None
+    word, coverage = _coverage(match["word"])
+    read = _number_and_unit(f"{match['a']} {word}", unit)
+    size = read_number(match["b"]).times_ten_to(read.spelled.power)
+    return read, _spread(Accuracy(absolute=size.value), coverage)
+
+
+def _separate(text: str, unit: Unit) -> tuple[_Read, Spread | None]:
+    body, sign, stated = (part.strip() for part in text.partition("±"))
+    if sign and unit != "1" and re.fullmatch(rf"[+-]? ?{_NUMBER}", body):
+        raise Refused(f'no unit stands before the ±: write "({body} ± …) {KINDS[unit].symbols[0]}"')
+    read = _number_and_unit(body, unit)
+    if not sign:
+        u = read.u
+        return read, None if u is None else Spread(Accuracy(absolute=u), "standard")
+    if read.u is not None:
+        raise Refused("an uncertainty in brackets and a ± cannot both stand")
+    size, coverage = _coverage(stated)
+    if unit == "1" and read.word and re.search("%|ppm", size):
+        raise Refused('a % after the ± can be of 100 % or of the value: write "(12 ± 1) %"')
+    about = Stated(unit, read.spelled.convention, plain=unit == "1" and not read.word)
+    return read, _spread(read_terms(size, about), coverage)
+
+
+def _spread(accuracy: Accuracy, coverage: float | None) -> Spread:
+    if coverage is None:
+        return Spread(accuracy)
+    return Spread(accuracy, "expanded", coverage)
+
+
+def _coverage(text: str) -> tuple[str, float | None]:
+    """Split off "(k=2)"."""
+    match = _COVERAGE.fullmatch(text)
+    if match is None:
+        return text, None
+    coverage = read_number(match["k"].strip()).value
+    if not coverage:
+        raise Refused("a coverage factor of 0 cannot be")
+    return match["size"], coverage
+
+
+def _number_and_unit(text: str, unit: Unit) -> _Read:
+    sign, plain = ("", text) if text[:1] not in "+-" else (text[:1], text[1:].lstrip())
+    coded = read_rkm(plain, unit)
+    if coded:
+        if coded.rest:
+            raise Refused(_stray(f" {coded.rest}"))
+        return _Read(coded.number, Spelled(0), sign == "-")
+    match = _BODY.fullmatch(plain)
+    if match is None:
+        raise Refused(_no_number(plain))
+    number = read_number(match["digits"]).times_ten_to(read_power((match["power"] or "")[1:]))
+    spelled = _unit(match["rest"], unit)
+    number = number.times_ten_to(spelled.power)
+    u = None if match["u"] is None else _bracketed(match["u"].strip(), number)
+    return _Read(number, spelled, sign == "-", u, match["rest"])
+
+
+def _unit(rest: str, unit: Unit) -> Spelled:
+    if not rest:
+        if unit == "1":
+            return Spelled(0)
+        raise Refused("the unit is missing")
+    if not (rest[0].isalpha() or rest[0] == "%") or re.search(r"[(0-9]", rest):
+        raise Refused(_stray(rest))
+    return read_unit(rest, unit)
+
+
+def _no_number(text: str) -> str:
+    word = re.match(r"(nan|inf|infinity)\b", text, re.IGNORECASE)
+    if word:
+        return f'"{word[0]}" is no value that a bench can give'
+    return "this has no number" if text else "the number is missing"
+
+
+def _stray(rest: str) -> str:
+    """What to say about text behind a number that is no unit word."""
+    if rest[0].isdigit() or rest[0] in "'_’":
+        return "digits stand in groups, and thousands are not grouped"
+    if "(" in rest:
+        return 'an uncertainty in brackets stands right behind the digits, as in "0.438(12) mH"'
+    if re.search(r" ?[+-] ?[0-9].*", rest):
+        return "limits that differ above and below are not read: write one ±"
+    behind = re.search(r"[.,]?[0-9].*", rest)
+    if behind and behind.start() and rest[behind.start() - 1] == " ":
+        return f'nothing says what "{behind[0]}" is (is "± {behind[0]}" meant?)'
+    return f'"{rest.strip()}" is not read'
+
+
+def _bracketed(text: str, number: Written) -> float:
+    """A standard uncertainty in brackets, SI (GUM 7.2.2, second and third form)."""
+    if not re.fullmatch(_DIGITS, text):
+        raise Refused(
+            f'"({text})" is not read: in brackets stands the standard uncertainty, in the last '
+            'digits or with a decimal point, as in "0.438(12) mH" or "0.438(0.012) mH"'
+        )
+    size = read_number(text)
+    in_last_digits = not size.decimals
+    power = number.power - (number.decimals if in_last_digits else 0)
+    return Written(size.digits, power).value
+
+
+def _check_sign(read: _Read, unit: Unit) -> None:
+    kind = KINDS[unit]
+    if kind.never == "zero" and not read.value:
+        raise Refused(f"{kind.article} {kind.name} of zero cannot be read")
+    if read.value >= 0:
+        return
+    if kind.never:
+        raise Refused(f"{kind.article} {kind.name} cannot be negative")
+    if read.spelled.convention:
+        raise Refused("an amplitude cannot be negative")

@@ -15,6 +15,16 @@ Unit = Literal["ohm", "H", "F", "Hz", "V", "A", "W", "s", "deg", "1"]
 Convention = Literal["pp", "p", "rms"]
 Statement = Literal["limits", "standard", "expanded"]
 
+_SIZE_OF_SINE = {"rms": 1.0, "p": sqrt(2.0), "pp": 2.0 * sqrt(2.0)}
+
+
+def sine_factor(have: Convention, want: Convention) -> float:
+    """What a sine's amplitude in one convention is multiplied by for another: rms to pp, 2 sqrt 2.
+
+    Exact for a sine; for any other wave it is wrong, which is why it is asked for by name.
+    """
+    return _SIZE_OF_SINE[want] / _SIZE_OF_SINE[have]
+
 
 @dataclass(frozen=True, slots=True)
 class Accuracy:
@@ -34,8 +44,12 @@ class Accuracy:
 
     def of(self, value: float, last_digit: float = 0.0, per_division: float = 0.0) -> float:
         """The accuracy in SI units for one value, given its last digit and its V/div."""
-        return (self.relative * abs(value) + self.absolute + self.digits * last_digit
-                + self.divisions * per_division)
+        return (
+            self.relative * abs(value)
+            + self.absolute
+            + self.digits * last_digit
+            + self.divisions * per_division
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,10 +25,12 @@ USUAL_TOLERANCE: Mapping[str, float] = MappingProxyType(
 )
 
 # Three digits throughout, so that a value is made from a whole number and a power of ten.
+# fmt: off
 _E24 = (
-    (100, 110, 120, 130, 150, 160, 180, 200, 220, 240, 270, 300)
-    + (330, 360, 390, 430, 470, 510, 560, 620, 680, 750, 820, 910)
-)  # fmt: skip
+    100, 110, 120, 130, 150, 160, 180, 200, 220, 240, 270, 300,
+    330, 360, 390, 430, 470, 510, 560, 620, 680, 750, 820, 910,
+)
+# fmt: on
 _SAME = 1e-9  # relative: far above the rounding of floats, far below the steps of E192
 
 
