@@ -1,1 +1,1 @@
-"""TODO room."""
+"""The reading kinds, their instruments' error causes, and their compilation into observations."""

@@ -113,6 +113,9 @@ Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]
 OhmsOrPart = Annotated[
     Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"')
 ]
+OhmsOrReading = Annotated[
+    Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"')
+]
 VoltsOrReading = Annotated[
     Quantity | ReadingName, _named_or_quantity("V", ReadingName), Written('"4.12 Vpp"')
 ]

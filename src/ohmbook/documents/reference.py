@@ -21,14 +21,19 @@ MEANING: dict[str, Noun] = {
     "detached": "part",
     "instead": "part",
     "shorted": "part",
+    "added": "part",
     "lifted": "part end",
     "at": "node",
     "between": "node",
+    "scope_ground": "node",
     "amplitudes": "node",
     "phases": "node",
     "source": "source",
     "instrument": "instrument",
 }
+"""What a field's texts name: the text itself, those of a list, or the keys of a table."""
+HELD: dict[str, Noun] = {"added": "node"}
+"""What the texts held under those keys name, where they name anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +50,17 @@ def references(document: Document) -> tuple[Reference, ...]:
     return tuple(
         found
         for field in type(document).model_fields
-        for found in _within((field,), MEANING.get(field), getattr(document, field))
+        for found in _in_field(field, getattr(document, field))
     )
+
+
+def _in_field(field: str, value: Any) -> Iterator[Reference]:
+    if not isinstance(value, dict):
+        yield from _within((field,), MEANING.get(field), value)
+        return
+    for name, held in value.items():
+        yield from _within((field, name), MEANING.get(field), name)
+        yield from _within((field, name), HELD.get(field), held)
 
 
 def _within(key: Key, noun: Noun | None, value: Any) -> Iterator[Reference]:
@@ -57,10 +71,6 @@ def _within(key: Key, noun: Noun | None, value: Any) -> Iterator[Reference]:
     elif isinstance(value, str):
         if noun is not None:
             yield Reference(key, noun, value)
-    elif isinstance(value, dict):
-        for name, held in value.items():
-            yield from _within((*key, name), noun, name)
-            yield from _within((*key, name), None, held)
     elif isinstance(value, tuple | list):
         for index, held in enumerate(value):
             yield from _within((*key, index), noun, held)

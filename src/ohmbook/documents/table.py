@@ -17,6 +17,9 @@ NOT_READ = "-"
 _HEADING = re.compile(r"(?P<name>[^/]+)/(?P<unit>[^@]+)(?:@(?P<range>.+))?")
 
 
+_CELL = re.compile(r"[+-]?[0-9.,]+(?:[eE][+-]?[0-9]+)?|[+-]?[a-zA-Z]{3,8}")  # also nan, inf
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One heading: `w/Vpp@50mV/div` is name "w", unit "Vpp", range "50mV/div" ("" if none)."""
@@ -65,7 +68,7 @@ def read_table(text: str) -> Table:
     Raises:
         TableError: with row, column and what was expected.
     """
-    lines = text.splitlines()
+    lines = text.split("\n")
     offsets = row_offsets(text)
     if not offsets:
         raise TableError(0, "", "the table is empty; expected headings such as frequency/kHz w/Vpp")
@@ -83,7 +86,7 @@ def row_offsets(text: str) -> tuple[int, ...]:
     """The line, from 0, of the headings and of each row of a table's text."""
     return tuple(
         offset
-        for offset, line in enumerate(text.splitlines())
+        for offset, line in enumerate(text.split("\n"))
         if line.strip() and not line.lstrip().startswith("#")
     )
 
@@ -131,11 +134,13 @@ def _cells(row: int, words: list[str], columns: tuple[Column, ...]) -> tuple[str
 def _cell(row: int, word: str, column: Column) -> str | None:
     if word == NOT_READ:
         return None
+    expected = 'a number such as 0.51, or "-" for not read'
+    if not _CELL.fullmatch(word):
+        why = "this is no plain number, and the unit stands in the heading"
+        raise TableError(row, column.heading, f'"{word}": {why}; expected {expected}')
     try:
         parse_quantity(word, "1")
     except QuantityError as error:
-        expected = 'a number such as 0.51, or "-" for not read'
-        raise TableError(
-            row, column.heading, f'"{word}": {error.why}; expected {expected}'
-        ) from error
+        message = f'"{word}": {error.why}; expected {expected}'
+        raise TableError(row, column.heading, message) from error
     return word

@@ -1,1 +1,21 @@
-"""TODO room."""
+"""The reading kinds, listed: one file each."""
+
+from __future__ import annotations
+
+from ohmbook.bench.kind import Reading
+from ohmbook.bench.kinds.amplitude_ratio import AmplitudeRatio
+from ohmbook.bench.kinds.generator_off import GeneratorOff
+from ohmbook.bench.kinds.meter import Meter
+from ohmbook.bench.kinds.probe import Probe
+from ohmbook.bench.kinds.resistance import Resistance
+from ohmbook.bench.kinds.source_loading import SourceLoading
+
+KINDS: tuple[type[Reading], ...] = (
+    SourceLoading,
+    AmplitudeRatio,
+    Resistance,
+    Meter,
+    Probe,
+    GeneratorOff,
+)
+"""Every kind of reading, in the order they are offered."""

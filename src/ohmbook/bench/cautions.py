@@ -1,0 +1,28 @@
+"""The usual cautions, each shown before the set-up it belongs to.
+
+Common practice of the trade; none of it replaces local codes or licensed practice.
+"""
+
+from __future__ import annotations
+
+DISCHARGE = (
+    "Discharge capacitors through a resistor (some 100 ohm, 5 W), then measure that they are "
+    "empty, before you touch or test anything."
+)
+NO_POWER_AMPLIFIER = (
+    "Never drive a board with its drivers detached from a power amplifier: an unloaded arm is a "
+    "series resonator. Use a source of 10 ohm or more."
+)
+SCOPE_EARTH = (
+    "The scope's ground clip is earth: it shorts whatever node it touches to earth. Clip it only "
+    "where the circuit may be earthed, and never lift the scope's earth."
+)
+BRIDGED = (
+    "Neither terminal of a bridged amplifier is ground: keep the scope's ground clip off both."
+)
+UNPOWERED = "Measure resistance only on a board that is unplugged and empty of charge."
+MAINS = (
+    "Parts out of mains equipment: unplug, wait, and leave live work to licensed people and your "
+    "local code."
+)
+HOT_LOAD = "A load that takes more than a tenth of its rated power gets hot: keep it off the board."

@@ -1,0 +1,160 @@
+"""Compile a sheet's readings into one block of observations and its unknowns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.jet import Jet, concatenate
+from ohmbook.bench.kind import Reading
+from ohmbook.bench.row import Model, Predictor, Row
+from ohmbook.bench.state import Layout, State
+from ohmbook.circuit.network import Id
+from ohmbook.documents.finding import Finding
+from ohmbook.documents.reading import ReadingBase, Sheet
+from ohmbook.documents.setup import SetUp
+from ohmbook.evidence.unknown import Array, Prior, Shape, Unknown
+
+
+@dataclass(frozen=True)
+class Compiled:
+    """Everything that settling needs; it is the evidence room's block of observations.
+
+    Args:
+        sheet: what it was compiled from.
+        unknowns: in the order of the columns of x.
+        constants: values taken as exact.
+        rows: the observations, in order.
+        covariance: of the rows' own errors, shape (m, m).
+        findings: assumptions and limits met on the way.
+        set_ups: (reading name, set-up), in order.
+    """
+
+    sheet: Sheet
+    unknowns: tuple[Unknown, ...]
+    constants: dict[Id, float]
+    rows: tuple[Row, ...]
+    covariance: Array
+    findings: tuple[Finding, ...]
+    set_ups: tuple[tuple[str, SetUp], ...]
+    layout: Layout = field(repr=False)
+    predictors: tuple[Predictor, ...] = field(repr=False)
+    order: NDArray[np.intp] = field(repr=False)
+
+    @property
+    def ids(self) -> tuple[Id, ...]:
+        """The unknowns' ids, in the order of the columns of x."""
+        return tuple(one.id for one in self.unknowns)
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """One label for each row."""
+        return tuple(row.label for row in self.rows)
+
+    @property
+    def observed(self) -> Array:
+        """What was read, shape (m,)."""
+        return np.array([row.observed for row in self.rows])
+
+    @property
+    def shapes(self) -> tuple[Shape, ...]:
+        """The distribution of each row's own error."""
+        return tuple(row.shape for row in self.rows)
+
+    def predict(self, x: Array) -> Array:
+        """What should be read: x of shape (draws, n) gives (draws, m)."""
+        return np.asarray(self._evaluate(x, False).value, dtype=float)
+
+    def jacobian(self, x: Array) -> Array:
+        """dy/dx at one x of shape (n,): shape (m, n)."""
+        slope = self._evaluate(x[None, :], True).slope
+        assert slope is not None
+        return np.asarray(slope, dtype=float)
+
+    def _evaluate(self, x: Array, with_slopes: bool) -> Jet:
+        if not self.rows:
+            return Jet(np.zeros((x.shape[0], 0)), np.zeros((0, len(self.unknowns))))
+        state = State(self.layout, x, with_slopes)
+        return concatenate([predict(state) for predict in self.predictors]).pick(self.order)
+
+
+def compile_sheet(
+    sheet: Sheet,
+    readings: Sequence[ReadingBase] | None = None,
+    beliefs: dict[Id, Prior] | None = None,
+) -> Compiled:
+    """Compile readings into unknowns and observations.
+
+    Args:
+        sheet: the problem.
+        readings: which readings; all that are not struck where None.
+        beliefs: priors that replace the usual ones, by id.
+
+    Returns:
+        The compiled problem.
+
+    Raises:
+        SettleError, CircuitError: a reading that cannot be modelled, by name.
+    """
+    chosen = [
+        one for one in (sheet.readings if readings is None else readings) if one.struck is None
+    ]
+    desk = Desk(sheet, beliefs)
+    for name in sheet.parts:
+        desk.part(name)
+    set_ups: list[tuple[str, SetUp]] = []
+    rows: list[Row] = []
+    for reading in chosen:
+        assert isinstance(reading, Reading)
+        set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
+        rows += reading.rows(desk)
+    rows = [*desk.rows, *rows]
+    layout = Layout(
+        list(desk.unknowns), desk.constants, [look for row in rows for look in row.model.looks]
+    )
+    predictors, order = _bundled(rows, layout)
+    return Compiled(
+        sheet,
+        tuple(desk.unknowns.values()),
+        desk.constants,
+        tuple(rows),
+        _covariance(rows),
+        tuple(desk.findings),
+        tuple(set_ups),
+        layout,
+        predictors,
+        order,
+    )
+
+
+def _bundled(rows: Sequence[Row], layout: Layout) -> tuple[tuple[Predictor, ...], NDArray[np.intp]]:
+    kinds: dict[type[Model], list[int]] = {}
+    for k, row in enumerate(rows):
+        kinds.setdefault(type(row.model), []).append(k)
+    predictors = tuple(
+        kind.bundle([rows[k].model for k in places], layout) for kind, places in kinds.items()
+    )
+    flat = np.array([k for places in kinds.values() for k in places], dtype=np.intp)
+    return predictors, np.argsort(flat)
+
+
+def _covariance(rows: Sequence[Row]) -> Array:
+    """Own errors; repeats on a read-out grid that agree within it share one (DESIGN.md 5)."""
+    covariance = np.diag([row.variance for row in rows])
+    repeats: dict[Model, list[int]] = {}
+    for k, row in enumerate(rows):
+        if row.grid > 0.0:
+            repeats.setdefault(row.model, []).append(k)
+    for places in repeats.values():
+        values = np.array([rows[k].observed for k in places])
+        grid = rows[places[0]].grid
+        if len(places) > 1 and np.std(values, ddof=1) <= grid / 2.0:
+            shared = grid**2 / 12.0
+            own = max(float(np.var(values, ddof=1)), (1e-3 * grid) ** 2)
+            covariance[np.ix_(places, places)] = shared
+            covariance[places, places] = shared + own
+    return covariance

@@ -1,0 +1,248 @@
+"""`probe`: amplitudes and phases at the board's nodes, nothing unsoldered.
+
+The source is clipped to the board, the probe goes from node to node. One frequency with its
+amplitudes, or a table of many.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ohmbook.units.show import show_plain
+
+from ohmbook.bench.board import (
+    OnBoard,
+    board_cautions,
+    ground_node,
+    grounds,
+    load_watts,
+    probe_load,
+    shorting,
+)
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.models import Angle
+from ohmbook.bench.probing import board_candidates
+from ohmbook.bench.row import Row
+from ohmbook.bench.screen import Driven, amplitude_row, frequency, open_amplitude, screen
+from ohmbook.bench.state import Look
+from ohmbook.circuit.network import Network, Node, Pair
+from ohmbook.documents.estimate import Step, Working
+from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrReading
+from ohmbook.documents.reading import Problem, Sheet
+from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.errors import QuantityError
+from ohmbook.units.parse import parse_quantity
+from ohmbook.units.quantity import Quantity
+
+PHASE_U_DEG = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    f: Quantity
+    node: Node
+    read: Quantity
+    row: int | None = None
+
+
+class Probe(OnBoard):
+    """Amplitudes (and phases against the source's EMF) at nodes; `at` is where the source is.
+
+    `scope_ground` is the node of the scope's ground clip: the board's ground if not written.
+    """
+
+    kind: Literal["probe"]
+    at: str | tuple[str, str]
+    scope_ground: str | None = None
+    open: VoltsOrReading | None = None
+    frequency: Hertz | None = None
+    amplitudes: dict[str, Volts] | None = None
+    phases: dict[str, Degrees] | None = None
+    table: TableText | None = None
+
+    def check(self, sheet: Sheet) -> Iterable[Problem]:
+        """A frequency with amplitudes, or a table; grounds that do not short the board."""
+        yield from self.board_problems(sheet)
+        if self.table is None:
+            if self.frequency is None:
+                yield Problem(
+                    ("frequency",),
+                    'the frequency is missing; expected frequency = "1 kHz", or a table',
+                )
+            if not self.amplitudes and not self.phases:
+                yield Problem(
+                    ("amplitudes",),
+                    'nothing was read; expected amplitudes = { in = "0.51 Vpp" } or a table',
+                )
+        elif self.frequency is not None or self.amplitudes or self.phases:
+            yield Problem(
+                ("table",),
+                "a table has its own frequencies and amplitudes; expected "
+                "either the table or single readings",
+            )
+        else:
+            yield from self._table_problems(sheet)
+        plus, minus = self._ends(sheet)
+        if plus == minus:
+            yield Problem(("at",), "the source is clipped to one node twice; expected two nodes")
+        told = shorting(sheet, self, minus, self._reference(sheet))
+        if told:
+            yield Problem(("at",), told)
+
+    def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
+        """The board with the source on it: one set-up for each node the probe was on."""
+        return tuple(self._set_up(desk, node) for node in self._nodes())
+
+    def rows(self, desk: Desk) -> Sequence[Row]:
+        """One row for each amplitude and each phase."""
+        networks = {node: self._set_up(desk, node).network for node in self._nodes()}
+        rows = [self._amplitude(desk, cell, networks[cell.node]) for cell in self._cells()]
+        return rows + [
+            self._phase(desk, node, read, networks[node])
+            for node, read in (self.phases or {}).items()
+        ]
+
+    def working(self, view: View) -> Working | None:
+        """Impedance at the clips from the drop across the source's own resistance."""
+        plus = self.at if isinstance(self.at, str) else self.at[0]
+        cells = [cell for cell in self._cells() if cell.node == plus]
+        source = view.value((self.source or "", "resistance"))
+        open_ = view.value((self.source or "", "open"))
+        if not cells or source is None or open_ is None:
+            return None
+        cell = cells[0]
+        from ohmbook.bench.volts import amplitude
+
+        ratio = amplitude(cell.read, None).vpp / open_
+        drop = f"q = {cell.read.text} / {show_plain(open_, 'V', 3)} open"
+        return Working(
+            f"What the board is at {plus}, from {self.name}",
+            self.name,
+            (
+                Step(
+                    f"The share of the open amplitude left at {show_plain(cell.f.value, 'Hz')}",
+                    drop,
+                    f"{ratio:.4f}",
+                ),
+                Step(
+                    "With the board as a plain resistance: the least it can be",
+                    f"R q / (1 + q) = {show_plain(source, 'ohm')} x {ratio:.3f} / {1 + ratio:.3f}",
+                    show_plain(source * ratio / (1 + ratio), "ohm"),
+                ),
+                Step(
+                    "and the most",
+                    f"R q / (1 - q) = {show_plain(source, 'ohm')} x {ratio:.3f} / {1 - ratio:.3f}",
+                    show_plain(source * ratio / (1 - ratio), "ohm") if ratio < 1 else "no limit",
+                ),
+            ),
+            "voltage divider and the triangle inequality, any textbook",
+            "One amplitude only brackets the impedance. The full model predicts every amplitude "
+            "of the reading from the sketch and settles all parts together.",
+        )
+
+    @classmethod
+    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:
+        """Every node of the board, at frequencies across the band, source at the input."""
+        return board_candidates(cls, desk, view)
+
+    # -- what was read ----------------------------------------------------------------------
+
+    def _cells(self) -> Iterator[_Cell]:
+        if self.table is None:
+            assert self.frequency is not None
+            for node, read in (self.amplitudes or {}).items():
+                yield _Cell(self.frequency, node, read)
+            return
+        first = self.table.columns[0]
+        for number, row in enumerate(self.table.rows, 1):
+            f = parse_quantity(first.quantity_text(row.cells[0] or ""), "Hz")
+            for column, cell in list(zip(self.table.columns, row.cells, strict=True))[1:]:
+                if cell is not None:
+                    yield _Cell(
+                        f, column.name, parse_quantity(column.quantity_text(cell), "V"), number
+                    )
+
+    def _nodes(self) -> tuple[Node, ...]:
+        found = dict.fromkeys(cell.node for cell in self._cells())
+        return tuple(dict.fromkeys([*found, *(self.phases or {})]))
+
+    def _table_problems(self, sheet: Sheet) -> Iterable[Problem]:
+        assert self.table is not None
+        nodes = {node for part in sheet.parts.values() for node in part.between or ()}
+        for k, column in enumerate(self.table.columns):
+            expected = "frequency/kHz" if k == 0 else "a node of the board"
+            if (k == 0) != (column.name == "frequency") or (k and column.name not in nodes):
+                known = ", ".join(sorted(nodes))
+                yield Problem(
+                    ("table",),
+                    f'"{column.name}" stands at the head of a column; '
+                    f"expected {expected} (the nodes are {known})",
+                    0,
+                    column.heading,
+                )
+                return
+        for number, row in enumerate(self.table.rows, 1):
+            for k, (column, cell) in enumerate(zip(self.table.columns, row.cells, strict=True)):
+                if k == 0 and cell is None:
+                    yield Problem(("table",), "the frequency is missing", number, column.heading)
+                elif cell is not None:
+                    try:
+                        parse_quantity(column.quantity_text(cell), "V" if k else "Hz")
+                    except QuantityError as error:
+                        yield Problem(("table",), str(error), number, column.heading)
+
+    # -- how it was connected ---------------------------------------------------------------
+
+    def _ends(self, sheet: Sheet) -> Pair:
+        return (self.at, ground_node(sheet)) if isinstance(self.at, str) else self.at
+
+    def _reference(self, sheet: Sheet) -> Node:
+        return self.scope_ground or ground_node(sheet)
+
+    def _set_up(self, desk: Desk, node: Node) -> SetUp:
+        on = screen(desk, self)
+        where = grounds(desk, self, self._ends(desk.sheet), self._reference(desk.sheet), on)
+        probe: Pair = (node, where.reference)
+        branches = (*self.board(desk), *where.lead, *probe_load(desk, on, probe))
+        clips = (*where.clips, Clip("scope", on.name or "scope", "tip", node))
+        _, source = desk.source(self)
+        notes = (*self.changes(), *load_watts(self, desk, source))
+        return SetUp(
+            f"source at {' and '.join(self._ends(desk.sheet))}, probe on {node}",
+            Network(branches, where.drive, (probe,)),
+            clips,
+            board_cautions(desk, self),
+            notes,
+        )
+
+    def _amplitude(self, desk: Desk, cell: _Cell, network: Network) -> Row:
+        f_hz = cell.f.value
+        emf, drift = open_amplitude(desk, self, f_hz, self.open)
+        look = Look(network, f_hz, frequency(desk, self, cell.f))
+        label = f"{self.name}: {cell.node} at {show_plain(f_hz, 'Hz')}"
+        return amplitude_row(desk, self, cell.read, Driven(label, emf, drift, look, place=cell.row))
+
+    def _phase(self, desk: Desk, node: Node, read: Quantity, network: Network) -> Row:
+        assert self.frequency is not None
+        u = read.u
+        if read.spread is None:
+            u = PHASE_U_DEG
+            desk.find(
+                "assumption",
+                f"{self.name}: its phases state no ±; a standard uncertainty of 3 degrees is taken",
+                readings=[self.name],
+            )
+        f_hz = self.frequency.value
+        look = Look(network, f_hz, frequency(desk, self, self.frequency))
+        shape = "rectangle" if read.rectangular else "normal"
+        return Row(
+            self.name,
+            f"{self.name}: phase of {node} at {show_plain(f_hz, 'Hz')}",
+            read.value,
+            max(u, 1e-4) ** 2,
+            shape,
+            Angle(look, 0, read.value),
+        )

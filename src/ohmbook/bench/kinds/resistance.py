@@ -1,0 +1,184 @@
+"""`resistance`: an ohmmeter on a part, or between two nodes of the board.
+
+On the board its current goes at 0 Hz through coils, resistors and drivers; capacitors do not
+conduct. Two wires read the leads with it, four do not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import ClassVar, Literal
+
+from ohmbook.units.show import show_plain
+
+from ohmbook.bench import cautions
+from ohmbook.bench.board import OnBoard
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.models import DirectResistance
+from ohmbook.bench.ohms import as_shown, leads_of, meter_of
+from ohmbook.bench.row import Row
+from ohmbook.bench.state import Look
+from ohmbook.circuit.network import Branch, Drive, Network, Pair
+from ohmbook.documents.estimate import Step, Working
+from ohmbook.documents.fields import Ohms, OhmsOrReading
+from ohmbook.documents.reading import Problem, Sheet
+from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.errors import FloatingError, SettleError
+from ohmbook.units.quantity import Quantity
+
+
+class Resistance(OnBoard):
+    """An ohmmeter's reading; `value` is as displayed, leads not subtracted."""
+
+    uses_source: ClassVar[bool] = False
+    instrument_kinds: ClassVar[tuple[str, ...]] = ("multimeter", "tester")
+
+    kind: Literal["resistance"]
+    part: str | None = None
+    between: tuple[str, str] | None = None
+    value: Ohms
+    leads: OhmsOrReading | None = None
+    wires: Literal[2, 4] = 2
+
+    def check(self, sheet: Sheet) -> Iterable[Problem]:
+        """Either a part or two nodes, and a part that conducts."""
+        if (self.part is None) == (self.between is None):
+            yield Problem(("part",), 'write either part = "L1" or between = ["in", "w"]')
+        elif self.between is not None:
+            yield from self.board_problems(sheet)
+            if self.between[0] == self.between[1]:
+                yield Problem(("between",), "both clips are on one node; expected two nodes")
+        elif self.part is not None and sheet.parts[self.part].kind == "capacitor":
+            yield Problem(
+                ("part",),
+                f"{self.part} is a capacitor, which does not conduct direct "
+                'current; expected kind = "meter" for its series resistance',
+            )
+        if self.wires == 4 and self.leads is not None:
+            yield Problem(("leads",), "with four wires the leads do not count; expected no leads")
+
+    def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
+        """The meter's two clips, on the part alone or on two nodes."""
+        name = self.instrument or "meter"
+        if self.part is not None:
+            ends: Pair = ("a", "b")
+            branches: tuple[Branch, ...] = (desk.branch(self.part, ends),)
+            title, notes = f"{name} on {self.part} alone", ()
+        else:
+            assert self.between is not None
+            ends, branches = self.between, self.board(desk)
+            title, notes = f"{name} between {ends[0]} and {ends[1]}", self.changes()
+        clips = (Clip("meter", name, "+", ends[0]), Clip("meter", name, "-", ends[1]))
+        network = Network(branches, Drive(ends))
+        return (SetUp(title, network, clips, (cautions.UNPOWERED, cautions.DISCHARGE), notes),)
+
+    def rows(self, desk: Desk) -> Sequence[Row]:
+        """What the display shows: path and leads, with the meter's gain."""
+        _, meter = meter_of(desk, self)
+        gains, own = as_shown(
+            desk, self, self.value, "resistance", None if meter is None else meter.resistance
+        )
+        leads = leads_of(desk, self, self.leads, self.wires)
+        model = DirectResistance(Look(self.set_ups(desk)[0].network, 0.0), leads, gains)
+        what = self.part or " to ".join(self.between or ())
+        return [
+            Row(
+                self.name,
+                f"{self.name}: ohms of {what}",
+                self.value.value,
+                own.u**2,
+                own.shape,
+                model,
+            )
+        ]
+
+    def working(self, view: View) -> Working | None:
+        """Displayed less leads, for a part alone."""
+        if self.part is None:
+            return None
+        leads = self.leads.value if isinstance(self.leads, Quantity) else 0.0
+        by_hand = self.value.value - leads
+        settled = view.value((self.part, "resistance"))
+        return Working(
+            f"{self.part}'s resistance from {self.name}",
+            self.name,
+            (
+                Step(
+                    "What the meter shows, less its leads",
+                    f"{self.value.text} - {show_plain(leads, 'ohm')}",
+                    show_plain(by_hand, "ohm"),
+                ),
+            ),
+            "subtraction; common practice, no source",
+            "Both numbers have the meter's digits and gain; the full model keeps them and every "
+            f"other reading: {show_plain(settled or by_hand, 'ohm')}.",
+        )
+
+    @classmethod
+    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:
+        """Every pair of nodes with a path for direct current, and every coil or resistor alone."""
+        meter = next(
+            (
+                name
+                for name, one in desk.sheet.instruments.items()
+                if one.kind in cls.instrument_kinds and getattr(one, "resistance", None)
+            ),
+            None,
+        )
+        if meter is None:
+            return ()
+        drivers = tuple(
+            name
+            for name, part in desk.sheet.parts.items()
+            if part.kind == "driver" and part.between
+        )
+        pairs = {
+            part.between: name
+            for name, part in desk.sheet.parts.items()
+            if part.between and part.kind in ("inductor", "resistor")
+        }
+        blanks: list[dict[str, object]] = [
+            {
+                "kind": "resistance",
+                "between": list(pair),
+                "instrument": meter,
+                **({"detached": list(drivers)} if drivers else {}),
+            }
+            for pair in pairs
+        ]
+        blanks += [
+            {"kind": "resistance", "part": name, "instrument": meter}
+            for name, part in desk.sheet.parts.items()
+            if not part.between and part.kind in ("inductor", "resistor")
+        ]
+        return [cls._candidate(blank, view, k) for k, blank in enumerate(blanks)]
+
+    @classmethod
+    def _candidate(cls, blank: dict[str, object], view: View, number: int) -> Candidate:
+        where = blank.get("part") or " and ".join(blank["between"])  # type: ignore[arg-type]
+        ohms = view.value((str(blank.get("part", "")), "resistance")) or 1.0
+        reading = cls.model_validate(
+            {
+                **blank,
+                "value": f"{ohms:.1f} ohm",
+                "leads": "0.2 ohm",
+                "name": f"next: ohms {number + 1}",
+            }
+        )
+        return Candidate(
+            reading,
+            {**blank, "leads": ""},
+            1.0,
+            "read the resistance "
+            f"{'of' if blank.get('part') else 'between'} {where}, and the leads "
+            "shorted",
+        )
+
+
+def no_path(reading: str, error: FloatingError) -> SettleError:
+    """A resistance reading where direct current finds no way."""
+    return SettleError(
+        f"{reading}: no direct current flows between its clips ({error}); expected "
+        "two nodes joined by coils, resistors or drivers"
+    )

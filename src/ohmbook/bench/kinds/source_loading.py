@@ -1,0 +1,157 @@
+"""`source loading`: a generator's output resistance, from its amplitude open and loaded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import ClassVar, Literal
+
+from ohmbook.units.show import show_plain
+
+from ohmbook.bench import cautions
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.row import Row
+from ohmbook.bench.screen import Driven, amplitude_row, open_amplitude
+from ohmbook.bench.state import Look
+from ohmbook.bench.volts import PEAK_TO_PEAK, convention_of
+from ohmbook.circuit.network import Branch, Drive, Network
+from ohmbook.documents.estimate import Step, Working
+from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
+from ohmbook.documents.reading import Problem, Sheet
+from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.units.quantity import Quantity
+
+
+class SourceLoading(Reading):
+    """The generator read open, then across a known load."""
+
+    instrument_kinds: ClassVar[tuple[str, ...]] = ("oscilloscope",)
+
+    kind: Literal["source loading"]
+    open: VoltsOrReading | None = None
+    loaded: Volts
+    load: OhmsOrPart
+    frequency: Hertz | None = None
+
+    def check(self, sheet: Sheet) -> Iterable[Problem]:
+        """A loaded source cannot read above the open one."""
+        if isinstance(self.open, Quantity) and _vpp(self.loaded) > _vpp(self.open) * 1.1:
+            yield Problem(
+                ("loaded",),
+                f'loaded "{self.loaded.text}" is above open '
+                f'"{self.open.text}"; expected less across a load than without it',
+            )
+        if isinstance(self.load, Quantity) and self.load.value == 0.0:
+            yield Problem(
+                ("load",),
+                "a load of 0 ohm shorts the source; expected a resistor near "
+                "the source's own resistance",
+            )
+        if isinstance(self.load, str) and sheet.parts[self.load].kind != "resistor":
+            yield Problem(
+                ("load",),
+                f'"{self.load}" is not a resistor; expected a resistor, or a '
+                'value such as "47.2 ohm ± 0.5 %"',
+            )
+
+    def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
+        """The load straight across the source, the scope on it."""
+        source, _ = desk.source(self)
+        owner = desk.named_or_stated(f"{self.name}: load", "resistance", self.load)
+        network = Network(
+            (Branch(owner, "resistor", ("out", "com")),),
+            Drive(("out", "com"), source),
+            (("out", "com"),),
+        )
+        scope = self.instrument or "scope"
+        clips = (
+            Clip("source", source, "+", "out"),
+            Clip("source", source, "-", "com"),
+            Clip("scope", scope, "tip", "out"),
+            Clip("scope", scope, "ground", "com"),
+        )
+        return (SetUp(f"{source} across a known load", network, clips, (cautions.SCOPE_EARTH,)),)
+
+    def rows(self, desk: Desk) -> Sequence[Row]:
+        """The loaded amplitude; the open one is entered with the EMF."""
+        f_hz = None if self.frequency is None else self.frequency.value
+        emf, drift = open_amplitude(desk, self, f_hz, self.open)
+        look = Look(self.set_ups(desk)[0].network, f_hz or 1000.0)
+        return [
+            amplitude_row(desk, self, self.loaded, Driven(f"{self.name}: loaded", emf, drift, look))
+        ]
+
+    def working(self, view: View) -> Working | None:
+        """R = load x (open / loaded - 1), by voltage division."""
+        if not isinstance(self.open, Quantity) or not isinstance(self.load, Quantity):
+            return None
+        ratio = _vpp(self.open) / _vpp(self.loaded)
+        by_hand = self.load.value * (ratio - 1.0)
+        settled = view.value((self.source or "", "resistance"))
+        return Working(
+            f"{self.source}'s output resistance",
+            self.name,
+            (
+                Step(
+                    "How much the load pulls the amplitude down",
+                    f"open / loaded = {self.open.text} / {self.loaded.text}",
+                    f"{ratio:.4f}",
+                ),
+                Step(
+                    "Load and source divide the voltage",
+                    f"R = {show_plain(self.load.value, 'ohm', 4)} x ({ratio:.4f} - 1)",
+                    show_plain(by_hand, "ohm", 4),
+                ),
+            ),
+            "voltage divider, any textbook",
+            f"With every reading of this source and the scope's errors: "
+            f"{show_plain(settled or by_hand, 'ohm', 4)}.",
+        )
+
+    @classmethod
+    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:
+        """Each source that was never loaded, with a load near its own resistance."""
+        found = []
+        done = {reading.source for reading in desk.sheet.readings if isinstance(reading, cls)}
+        for name in desk.sheet.sources:
+            resistance, open_ = view.value((name, "resistance")), view.value((name, "open"))
+            if name in done or not resistance or not open_:
+                continue
+            load = float(f"{resistance:.2g}")
+            blank = {
+                "kind": "source loading",
+                "source": name,
+                "load": f"{load:g} ohm ± 0.5 %",
+                "frequency": "1 kHz",
+            }
+            expected = {
+                "open": f"{open_:.4g} Vpp",
+                "loaded": f"{open_ * load / (load + resistance):.4g} Vpp",
+            }
+            reading = cls.model_validate(
+                {
+                    **blank,
+                    **expected,
+                    "name": f"next: {name} loaded",
+                    "instrument": desk.sheet.defaults.instrument or _scope(desk.sheet),
+                }
+            )
+            found.append(
+                Candidate(
+                    reading,
+                    blank,
+                    3.0,
+                    f"read {name} open, then across a {load:g} ohm resistor that you have measured",
+                )
+            )
+        return found
+
+
+def _scope(sheet: Sheet) -> str | None:
+    return next(
+        (name for name, one in sheet.instruments.items() if one.kind == "oscilloscope"), None
+    )
+
+
+def _vpp(written: Quantity) -> float:
+    return written.value * PEAK_TO_PEAK[convention_of(written, None)]

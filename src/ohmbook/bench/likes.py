@@ -1,0 +1,67 @@
+"""Ready-made starting points behind `like`: what an instrument of a class can be taken to be.
+
+They are assumptions and are printed as such. The entry-level oscilloscope, the cheap multimeter,
+the generator and the probe follow published instrument statements: 3 % gain and 50 ppm (a 2-channel
+entry-level oscilloscope's service manual), 0.8 % + 2 digits with 0.1 ohm steps (a low-cost
+multimeter's manual), 50 ohm output (a function generator's tutorial); the rest is common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from ohmbook.documents.part import Multimeter, Oscilloscope, Source
+
+LIKES: dict[str, dict[str, str | bool]] = {
+    "entry-level scope": {
+        "reads": "peak to peak",
+        "shared_gain": "3 %",
+        "range_gain": "0.5 %",
+        "step": "0.04 div",
+        "frequency": "50 ppm",
+        "probe_capacitance": "15 pF ± 3 pF",
+        "return_lead": "0.03 ohm",
+        "earthed": True,
+    },
+    "cheap multimeter": {"resistance": "0.8 % + 2 digits"},
+    "pocket tester": {
+        "resistance": "1 % + 2 digits",
+        "inductance": "5 % + 2 digits",
+        "capacitance": "3 % + 2 digits",
+    },
+    "generator": {"resistance": "50 ohm ± 5 %", "flatness": "1 %", "earthed": True},
+}
+"""Class name to the fields it fills in."""
+
+Likeable = Oscilloscope | Multimeter | Source
+
+
+def problem_with(thing: Likeable) -> str | None:
+    """What is wrong with a thing's `like`, in words; None where nothing is."""
+    if thing.like is None or _fits(thing, thing.like):
+        return None
+    known = [name for name in LIKES if _fits(thing, name)]
+    near = get_close_matches(thing.like, known, 1, 0.3)
+    hint = f' (did you mean "{near[0]}"?)' if near else ""
+    listed = ", ".join(f'"{name}"' for name in known)
+    return f'nothing is known of a thing like "{thing.like}"{hint}; expected one of {listed}'
+
+
+def filled(thing: Likeable) -> tuple[Likeable, tuple[str, ...]]:
+    """A thing with what its `like` fills in, and what was filled in, in words."""
+    if thing.like is None:
+        return thing, ()
+    stated = thing.model_dump(exclude_none=True, exclude={"like", "note"})
+    added = {key: value for key, value in LIKES[thing.like].items() if key not in stated}
+    words = tuple(_words(key, value) for key, value in added.items())
+    return type(thing).model_validate({**stated, "note": thing.note, **added}), words
+
+
+def _fits(thing: Likeable, name: str) -> bool:
+    return name in LIKES and set(LIKES[name]) <= set(type(thing).model_fields)
+
+
+def _words(key: str, value: str | bool) -> str:
+    name = key.replace("_", " ")
+    return name if value is True else f"{name} {value}"

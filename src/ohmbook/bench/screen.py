@@ -1,0 +1,253 @@
+"""How an oscilloscope shows an amplitude, and what a source puts out: rows of volts.
+
+Each error that readings share is a cause with an identity (DESIGN.md 5): gain shared by all
+readings of an instrument, what a range adds, the peak-to-peak reading's excess by noise, the
+frequency's error, the source's flatness. What no reading shares is the row's own variance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor, log, log10, sqrt
+
+from ohmbook.units.show import show_plain
+
+from ohmbook.bench import priors
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.models import Amplitude as AmplitudeModel
+from ohmbook.bench.models import Shown
+from ohmbook.bench.row import Row
+from ohmbook.bench.state import Look
+from ohmbook.bench.volts import Amplitude, amplitude, step_of
+from ohmbook.circuit.network import Id
+from ohmbook.documents.part import Oscilloscope, Source
+from ohmbook.documents.reading import ReadingBase
+from ohmbook.evidence.unknown import Prior, Shape
+from ohmbook.units.quantity import Quantity
+
+Drift = tuple[tuple[Id, float], ...]
+
+EXACT = 1e-5
+"""Share of a reading below which nothing is stated: what keeps an "exact" reading finite."""
+
+EXCESS_STEPS = Prior(0.0, 0.5)
+EXCESS_STEPS_UNSTATED = Prior(1.0, 1.0)
+EXCESS_VOLTS_UNSTATED = Prior(0.0005, 0.0005)
+"""How much too high noise makes a peak-to-peak reading: 0.3 code rms reads 1.5 codes high."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnError:
+    """A row's own error: standard uncertainty, distribution, and the read-out grid."""
+
+    u: float
+    shape: Shape
+    grid: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One reading's instrument, ready to say how it shows a voltage."""
+
+    name: str
+    scope: Oscilloscope | None
+
+    def read(self, written: Quantity, range_v: float | None = None) -> Amplitude:
+        """A written voltage in volts peak to peak, with its range."""
+        return amplitude(written, self.scope, range_v)
+
+
+def screen(desk: Desk, reading: ReadingBase) -> Screen:
+    """The screen that a reading was taken from; a reading without one is taken as exact."""
+    name, found = desk.instrument(reading)
+    return Screen(name, found if isinstance(found, Oscilloscope) else None)
+
+
+def shown(
+    desk: Desk, on: Screen, written: Quantity, read: Amplitude, reading: str
+) -> tuple[Shown, OwnError]:
+    """The causes between a voltage and this reading of it, and the reading's own error."""
+    if written.spread is not None:
+        shape: Shape = "rectangle" if written.rectangular else "normal"
+        return Shown(), OwnError(max(written.u * read.factor, _least(read)), shape)
+    scope = on.scope
+    if scope is None:
+        desk.find(
+            "assumption",
+            f"{reading}: nothing states how well its voltages were read; they are taken as exact",
+            readings=[reading],
+        )
+        return Shown(), OwnError(_least(read), "normal")
+    if scope.amplitude is not None:
+        limit = (
+            scope.amplitude.of(
+                read.vpp / read.factor, written.last_digit, (read.range_v or 0.0) / read.factor
+            )
+            * read.factor
+        )
+        return Shown(), OwnError(max(limit / sqrt(3.0), _least(read)), "rectangle")
+    return _by_cause(desk, on.name, scope, read)
+
+
+def amplitude_row(desk: Desk, reading: ReadingBase, written: Quantity, what: Driven) -> Row:
+    """The row of one amplitude: of a node, or of the open source."""
+    on = screen(desk, reading)
+    read = on.read(written, what.range_v)
+    causes, own = shown(desk, on, written, read, reading.name)
+    model = AmplitudeModel(what.emf, what.drift, causes, what.look, what.probe)
+    return Row(
+        reading.name,
+        what.label,
+        read.vpp * what.share,
+        own.u**2,
+        own.shape,
+        model,
+        own.grid,
+        what.place,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Driven:
+    """What an amplitude is the amplitude of. `share` multiplies the number written ("half of")."""
+
+    label: str
+    emf: Id
+    drift: Drift
+    look: Look | None = None
+    probe: int = 0
+    range_v: float | None = None
+    share: float = 1.0
+    place: int | None = None
+
+
+def open_amplitude(
+    desk: Desk, reading: ReadingBase, f_hz: float | None, stated: Quantity | str | None
+) -> tuple[Id, Drift]:
+    """The EMF behind a reading and how far it may have moved; enters the row of its reading.
+
+    Args:
+        desk: the books.
+        reading: the reading that needs an EMF.
+        f_hz: its frequency, or None where it states none.
+        stated: its own open amplitude, "@name" for another reading's, or None for the source's.
+    """
+    name, source = desk.source(reading)
+    owner, written = _whose(desk, reading, name, source, stated)
+    one = (owner, "open")
+    shared = owner != reading.name or any(
+        getattr(other, "open", None) == f"@{owner}" for other in desk.sheet.readings
+    )
+    drift = flatness(desk, name, source, f_hz) if shared and f_hz is not None else ()
+    if one in desk.unknowns:
+        return one, drift
+    if written is None:
+        desk.unknown(one, "log", Prior(log(2.0), priors.OPEN_AMPLITUDE_FACTOR))
+        desk.find(
+            "limit",
+            f"{name}: no open amplitude is stated, so amplitudes count only by their ratios",
+        )
+        return one, drift
+    vpp = screen(desk, reading).read(written).vpp
+    desk.unknown(one, "log", Prior(log(max(vpp, 1e-6)), priors.OPEN_AMPLITUDE_FACTOR))
+    at_own = drift if owner == reading.name else ()
+    desk.rows.append(amplitude_row(desk, reading, written, Driven(f"{owner}: open", one, at_own)))
+    return one, drift
+
+
+def flatness(desk: Desk, name: str, source: Source, f_hz: float) -> Drift:
+    """How far a source's amplitude may move with frequency: two causes that share the limits.
+
+    One is this frequency's own; the other goes slowly, from decade to decade (straight between
+    them on the log axis), since nothing says which of the two a generator does.
+    """
+    if source.flatness is None or source.flatness.relative == 0.0:
+        return ()
+    limit = source.flatness.relative / sqrt(2.0)
+    own = desk.limits((name, f"flatness at {show_plain(f_hz, 'Hz')}"), limit)
+    decades = log10(f_hz)
+    low = floor(decades)
+    near = desk.limits((name, f"flatness around {show_plain(10.0**low, 'Hz')}"), limit)
+    far = desk.limits((name, f"flatness around {show_plain(10.0 ** (low + 1), 'Hz')}"), limit)
+    return ((own, 1.0), (near, low + 1 - decades), (far, decades - low))
+
+
+def frequency(desk: Desk, reading: ReadingBase, written: Quantity) -> tuple[Id, ...]:
+    """The causes that shift a stated frequency."""
+    if written.spread is not None:
+        one = (reading.name, "frequency")
+        u = written.u / written.value
+        shape: Shape = "rectangle" if written.rectangular else "normal"
+        return (desk.unknown(one, "linear", Prior(0.0, u, shape)),) if u else ()
+    on = screen(desk, reading)
+    if on.scope is None or on.scope.frequency is None:
+        return ()
+    return (desk.limits((on.name, "frequency"), on.scope.frequency.relative),)
+
+
+def _by_cause(
+    desk: Desk, name: str, scope: Oscilloscope, read: Amplitude
+) -> tuple[Shown, OwnError]:
+    gains = []
+    if scope.shared_gain is not None:
+        gains.append(desk.limits((name, "gain"), scope.shared_gain.relative))
+    if scope.range_gain is not None and read.range_v is not None:
+        label = f"gain at {show_plain(read.range_v, 'V')}/div"
+        gains.append(desk.limits((name, label), scope.range_gain.relative))
+    step = step_of(scope, read)
+    ranged = scope.range_gain is not None or (scope.step is not None and scope.step.divisions)
+    if read.guessed and ranged:
+        desk.find(
+            "assumption",
+            f"{name}: readings without @ range are taken to be on the finest "
+            "1-2-5 range whose screen holds them",
+        )
+    if not gains and not step:
+        desk.find("assumption", f"{name}: neither gain nor step is stated; they contribute nothing")
+    own = OwnError(max(step / sqrt(12.0), _least(read)), "rectangle" if step else "normal", step)
+    return Shown(tuple(gains), _excess(desk, name, scope, step)), own
+
+
+def _excess(
+    desk: Desk, name: str, scope: Oscilloscope, step: float
+) -> tuple[tuple[Id, float], ...]:
+    if scope.reads not in (None, "peak to peak"):
+        return ()
+    found: list[tuple[Id, float]] = []
+    steps = EXCESS_STEPS if scope.noise is not None else EXCESS_STEPS_UNSTATED
+    volts = EXCESS_VOLTS_UNSTATED
+    if scope.noise is None:
+        desk.find(
+            "assumption",
+            f"{name}: its noise is not stated; peak-to-peak readings are "
+            "taken to be 1 step high, give or take 1. Read the screen with the generator "
+            'off (kind "generator off") to know',
+        )
+    else:
+        vpp = amplitude(scope.noise, scope).vpp
+        volts = Prior(vpp, max(0.3 * vpp, scope.noise.u))
+    if step:
+        found.append((desk.unknown((name, "noise excess in steps"), "linear", steps), step))
+    if volts.u:
+        found.append((desk.unknown((name, "noise excess"), "linear", volts), 1.0))
+    return tuple(found)
+
+
+def _whose(
+    desk: Desk, reading: ReadingBase, name: str, source: Source, stated: Quantity | str | None
+) -> tuple[str, Quantity | None]:
+    if isinstance(stated, Quantity):
+        return reading.name, stated
+    reference = stated if isinstance(stated, str) else None
+    if reference is None and isinstance(source.open, str):
+        reference = source.open
+    if reference is None:
+        return name, source.open if isinstance(source.open, Quantity) else None
+    owner = reference.removeprefix("@")
+    other = next(one for one in desk.sheet.readings if one.name == owner)
+    written = getattr(other, "open", None)
+    return owner, written if isinstance(written, Quantity) else None
+
+
+def _least(read: Amplitude) -> float:
+    return max(EXACT * read.vpp, 1e-7)
