@@ -106,7 +106,7 @@ def _absolute(number: Written, word: str, stated: Stated) -> float:
     if not word:
         return number.value
     if stated.unit == "1":
-        raise Refused(f'"{word}" cannot be part of an accuracy here')
+        raise Refused(f'"{word}" is neither %, ppm nor digits')
     power, convention = read_unit(word, stated.unit)
     return number.times_ten_to(power).value * _conversion(word, convention, stated)
 
