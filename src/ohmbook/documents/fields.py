@@ -7,11 +7,12 @@ so that every fault of a sheet can be told with its line.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
+from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError
 
 from ohmbook.documents.table import Table, read_table
@@ -33,9 +34,30 @@ class Document(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """How a field is written in a sheet, for messages and forms: `example` is TOML."""
+    """How a field is written in a sheet, for messages and forms.
+
+    Args:
+        example: its value, as TOML.
+        unit: of the absolute terms of an accuracy, which does not keep its own.
+    """
 
     example: str
+    unit: Unit = "1"
+
+
+def written_of(field: FieldInfo) -> Written | None:
+    """How a field of a document is written; None where its type does not say."""
+    return _written([*field.metadata, field.annotation])
+
+
+def _written(metadata: Iterable[Any]) -> Written | None:
+    for one in metadata:
+        if isinstance(one, Written):
+            return one
+        found = _written(get_args(one)) if get_origin(one) is not None else None
+        if found is not None:
+            return found
+    return None
 
 
 class PartName(str):
@@ -121,8 +143,8 @@ VoltsOrReading = Annotated[
 ]
 TableText = Annotated[Table, _reader(_table), Written('"""\nfrequency/kHz  w/Vpp\n1.0  0.47\n"""')]
 
-OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"')]
-HenriesAccuracy = Annotated[Accuracy, _accuracy("H")]
-FaradsAccuracy = Annotated[Accuracy, _accuracy("F")]
-VoltsAccuracy = Annotated[Accuracy, _accuracy("V"), Written('"0.04 div"')]
+OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"', "ohm")]
+HenriesAccuracy = Annotated[Accuracy, _accuracy("H"), Written('"5 % + 2 digits"', "H")]
+FaradsAccuracy = Annotated[Accuracy, _accuracy("F"), Written('"3 % + 2 digits"', "F")]
+VoltsAccuracy = Annotated[Accuracy, _accuracy("V"), Written('"0.5 % + 20 mV"', "V")]
 RelativeAccuracy = Annotated[Accuracy, _accuracy("1"), Written('"3 %"')]

@@ -1,1 +1,1 @@
-"""TODO room."""
+"""The bench sheet: text to Sheet and back, every fault with its line."""

@@ -1,0 +1,149 @@
+"""A sheet's text to a checked Sheet; every fault with its line and what was expected."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import Any
+
+from ohmbook.documents.reading import Place, Problem, Sheet
+from ohmbook.documents.table import row_offsets
+from ohmbook.errors import CallError, OhmbookError, SheetError
+from ohmbook.sheet.build import Kinds, build
+from ohmbook.sheet.checks import check_sheet
+from ohmbook.sheet.fill import filled, named
+from ohmbook.sheet.lines import Key, Lines
+from ohmbook.sheet.load import checked_text, load_text
+from ohmbook.sheet.syntax import parse
+from ohmbook.sheet.words import told
+
+_NOUNS = {"parts": "part", "sources": "source", "instruments": "instrument"}
+
+
+def read_sheet(
+    path: str | os.PathLike[str] | None = None,
+    *,
+    text: str | None = None,
+    kinds: Kinds | None = None,
+    file: str = "sheet",
+) -> Sheet:
+    """Read and check a bench sheet.
+
+    Args:
+        path: the file, or "-" for standard input.
+        text: the sheet's text, instead of a file.
+        kinds: the reading kinds that exist; by default those of the bench.
+        file: what to call a `text` in messages.
+
+    Returns:
+        The sheet, every reference in it checked, names, nodes, sources and instruments filled in.
+
+    Raises:
+        SheetError: the sheet is at fault: file, line, what was found and what was expected.
+        CallError: not exactly one of `path` and `text` is given.
+    """
+    if (path is None) == (text is None):
+        raise CallError("read_sheet needs a path or a text, one of the two")
+    if path is not None:
+        file, text = load_text(path)
+    else:
+        text = checked_text(file, text or "")
+    raw, lines = parse(file, text)
+    teller = _Teller(file, raw, lines)
+    draft, problems = build(raw, _bench_kinds() if kinds is None else kinds)
+    teller.refuse(problems)
+    return _checked(replace(named(draft), file=file, text=text), teller)
+
+
+def _bench_kinds() -> Kinds:
+    from ohmbook.bench.kinds import KINDS  # heavy, and not needed where kinds are given
+
+    return KINDS
+
+
+def _checked(draft: Sheet, teller: _Teller) -> Sheet:
+    teller.refuse(check_sheet(draft))
+    sheet = replace(filled(draft), places=teller.places(draft))
+    teller.refuse(_own_problems(sheet))
+    return sheet
+
+
+def _own_problems(sheet: Sheet) -> Iterator[Problem]:
+    """What each reading's kind finds wrong with it."""
+    for index, reading in enumerate(sheet.readings):
+        try:
+            found = list(reading.check(sheet))
+        except OhmbookError as error:
+            found = [told(error, ())]
+        for one in found:
+            yield replace(one, key=("readings", index, *one.key))
+
+
+class _Teller:
+    """Knows where everything stands, and refuses a sheet that has problems."""
+
+    def __init__(self, file: str, raw: dict[str, Any], lines: Lines) -> None:
+        self.file = file
+        self.raw = raw
+        self.lines = lines
+
+    def refuse(self, problems: Iterable[Problem]) -> None:
+        """Raise one error that lists the problems, in the order of their lines."""
+        errors = {str(one): one for one in map(self._error, problems)}
+        listed = sorted(errors.values(), key=lambda one: one.line or 0)
+        if listed:
+            first, others = listed[0], tuple(listed[1:])
+            raise SheetError(self.file, first.line, first.message, first.where, others)
+
+    def places(self, sheet: Sheet) -> dict[tuple[str, str], Place]:
+        """Where each named thing of the sheet stands."""
+        found = {(group, name): (group, name) for group in _NOUNS for name in getattr(sheet, group)}
+        keys: dict[tuple[str, str], Key] = dict(found)
+        for index, one in enumerate(sheet.readings):
+            keys["readings", one.name] = ("readings", index)
+        return {name: Place(self.file, self.lines.of(key)) for name, key in keys.items()}
+
+    def _error(self, problem: Problem) -> SheetError:
+        return SheetError(self.file, self._line(problem), problem.message, self._where(problem))
+
+    def _line(self, problem: Problem) -> int | None:
+        if problem.row is None:
+            return self.lines.of(problem.key)
+        text = self._value(problem.key)
+        offsets = row_offsets(text) if isinstance(text, str) else ()
+        if problem.row >= len(offsets):
+            return self.lines.of(problem.key)
+        return self.lines.of_row(problem.key, offsets[problem.row])
+
+    def _where(self, problem: Problem) -> str:
+        words = self._words(problem.key)
+        if problem.row is not None:
+            words.append(f"row {problem.row}" if problem.row else "headings")
+        if problem.column:
+            words.append(f"column {problem.column}")
+        return ", ".join(words)
+
+    def _words(self, key: Key) -> list[str]:
+        head, rest = key[:2], key[2:]
+        if len(key) < 2:
+            return []
+        if head[0] == "readings":
+            name = self._value((*head, "name"))
+            called = f' ("{name}")' if isinstance(name, str) and name.isprintable() else ""
+            words = [f"reading {int(head[1]) + 1}{called}"]
+        elif head[0] in _NOUNS:
+            words = [f"{_NOUNS[str(head[0])]} {head[1]}"]
+        else:
+            words, rest = [f"[{head[0]}]"], key[1:]
+        within = ".".join(step for step in rest if isinstance(step, str))
+        return [*words, within] if within else words
+
+    def _value(self, key: Key) -> Any:
+        found: Any = self.raw
+        for step in key:
+            try:
+                found = found[step]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return found

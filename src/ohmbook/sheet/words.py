@@ -1,0 +1,194 @@
+"""What pydantic finds wrong with a document, in our own words; its wording never gets out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Literal, get_args, get_origin
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from ohmbook.documents.fields import TOLD, Document, written_of
+from ohmbook.documents.reading import Problem
+from ohmbook.documents.reference import Key
+from ohmbook.errors import OhmbookError, QuantityError, TableError
+from ohmbook.sheet.near import quoted, suggestion
+
+_PAIR = 'a pair in square brackets, such as ["in", "gnd"]'
+_WHOLE = "a whole number without quotes"
+_NUMBER = "a number without quotes"
+_DATE = "a date such as 2026-05-01, without quotes"
+_EXPECTED = {
+    "string_type": "a text in double quotes",
+    "bool_type": "true or false, without quotes",
+    "bool_parsing": "true or false, without quotes",
+    "int_type": _WHOLE,
+    "int_parsing": _WHOLE,
+    "int_parsing_size": _WHOLE,
+    "int_from_float": _WHOLE,
+    "float_type": _NUMBER,
+    "float_parsing": _NUMBER,
+    "finite_number": "a number that is neither nan nor inf",
+    "tuple_type": "a list in square brackets",
+    "list_type": "a list in square brackets",
+    "set_type": "a list in square brackets",
+    "dict_type": 'a table such as { in = "0.51 Vpp" }',
+    "model_type": "a table",
+    "date_type": _DATE,
+    "date_parsing": _DATE,
+    "date_from_datetime_parsing": _DATE,
+    "date_from_datetime_inexact": _DATE,
+    "string_too_short": "a text that is not empty",
+    "too_short": "a longer list",
+    "too_long": "a shorter list",
+}
+_BOUNDS = {
+    "greater_than": ("gt", "more than"),
+    "greater_than_equal": ("ge", "at least"),
+    "less_than": ("lt", "less than"),
+    "less_than_equal": ("le", "at most"),
+}
+_EXAMPLES = {
+    "part": '"L1"',
+    "at": '"in"',
+    "between": '["in", "w"]',
+    "detached": '["woofer"]',
+    "amplitudes": '{ in = "0.51 Vpp", w = "0.47 Vpp" }',
+    "phases": '{ w = "-22 deg" }',
+}
+_SHOWN = 40
+
+
+def problems_of(
+    error: ValidationError, model: type[Document], raw: Mapping[str, Any]
+) -> Iterator[Problem]:
+    """Every fault of one document.
+
+    Args:
+        error: what pydantic found.
+        model: the document's class.
+        raw: what the sheet says.
+
+    Yields:
+        One problem for each key at fault, its key from the document down.
+    """
+    at_key: dict[Key, list[ErrorDetails]] = {}
+    for detail in error.errors(include_url=False):
+        at_key.setdefault(_key(detail, raw), []).append(detail)
+    for key, details in at_key.items():
+        yield _problem(key, details, model)
+
+
+def told(error: OhmbookError, key: Key) -> Problem:
+    """An error of ours as a problem at a key."""
+    if isinstance(error, TableError):
+        return Problem(key, error.message, error.row, error.column)
+    return Problem(key, str(error).rstrip("."))
+
+
+def example(name: str, field: FieldInfo | None) -> str:
+    """How a field is written in a sheet, as TOML."""
+    if field is None:
+        return f'{name} = "..."'
+    if field.examples:
+        return f"{name} = {toml(field.examples[0])}"
+    written = written_of(field)
+    if written is not None:
+        return f"{name} = {written.example}"
+    return f"{name} = {_EXAMPLES.get(name) or _plain(field.annotation)}"
+
+
+def toml(value: Any) -> str:
+    """A plain value as TOML shows it, shortened."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        shown = value if len(value) <= _SHOWN else f"{value[:_SHOWN]}..."
+        return f'"{shown}"'
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    return str(value)[:_SHOWN]
+
+
+def _key(detail: ErrorDetails, raw: Any) -> Key:
+    # pydantic adds the branch of a union to a place; only what can be followed in the sheet counts.
+    key: Key = ()
+    for step in detail["loc"]:
+        if isinstance(raw, Mapping) and step in raw:
+            raw = raw[str(step)]
+        elif isinstance(raw, list) and isinstance(step, int) and step < len(raw):
+            raw = raw[step]
+        elif isinstance(raw, Mapping) and detail["type"] == "missing":
+            return (*key, step)
+        else:
+            return key
+        key = (*key, step)
+    return key
+
+
+def _problem(key: Key, details: list[ErrorDetails], model: type[Document]) -> Problem:
+    ours = [one for one in details if one["type"] == TOLD]
+    if ours:
+        return _ours(key, ours[0]["ctx"]["error"])
+    first = details[0]
+    if not key:
+        return Problem(key, _general(first))
+    name, fields = str(key[-1]), _fields(model)
+    if first["type"] == "extra_forbidden":
+        return Problem(key, f'unknown key "{name}"; {suggestion(name, fields)}')
+    if first["type"] == "missing" and name not in first["input"]:
+        shown = example(name, fields.get(name) if len(key) == 1 else None)
+        return Problem(key, f'"{name}" is missing; write for example {shown}')
+    return Problem(key, _wrong(name, details))
+
+
+def _ours(key: Key, error: OhmbookError) -> Problem:
+    if isinstance(error, QuantityError) and not error.text:
+        return Problem(key, f"{error.why}; expected {error.expected}")
+    return told(error, key)
+
+
+def _general(detail: ErrorDetails) -> str:
+    if detail["type"] in ("value_error", "assertion_error"):
+        return str(detail["ctx"]["error"]).rstrip(".") or "this cannot be"
+    return f"found {toml(detail['input'])}; expected {_expected(detail)}"
+
+
+def _wrong(name: str, details: list[ErrorDetails]) -> str:
+    first = details[0]
+    found = first["input"]
+    if first["type"] in ("value_error", "assertion_error"):
+        return _general(first)
+    if first["type"] == "literal_error":
+        allowed = re.findall(r"'([^']*)'", first["ctx"]["expected"])
+        return f"{name} = {toml(found)}: {suggestion(str(found), allowed)}"
+    expected = list(dict.fromkeys(_expected(one) for one in details))
+    return f"found {toml(found)}; expected {' or '.join(expected)}"
+
+
+def _expected(detail: ErrorDetails) -> str:
+    kind, context = detail["type"], detail.get("ctx", {})
+    if kind in _BOUNDS:
+        name, words = _BOUNDS[kind]
+        return f"{words} {context[name]}"
+    if "tuple" in str(detail["loc"][-1:]) or kind in ("missing", "too_long"):
+        return _PAIR
+    if kind == "literal_error":
+        return quoted(re.findall(r"'([^']*)'", context["expected"]))
+    return _EXPECTED.get(kind, "something else")
+
+
+def _fields(model: type[Document]) -> dict[str, FieldInfo]:
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+def _plain(annotation: Any) -> str:
+    if get_origin(annotation) is Annotated:
+        return _plain(get_args(annotation)[0])
+    if get_origin(annotation) is Literal:
+        return toml(get_args(annotation)[0])
+    return {bool: "true", int: "4", float: "0.5"}.get(annotation, '"..."')
