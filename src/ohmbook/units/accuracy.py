@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from ohmbook.units.number import Refused, Written, read_number
+from ohmbook.units.number import NUMBER, Refused, Written, read_number
 from ohmbook.units.quantity import Accuracy, Convention, Unit, sine_factor
 from ohmbook.units.spelling import KINDS, spellings
 from ohmbook.units.unitword import read_unit
 
-_TERM = re.compile(r"(?P<number>[.,]?[0-9][0-9.,]*(?:[eE][+-]?[0-9]+)?)? ?(?P<word>.*)")
+_TERM = re.compile(rf"(?P<number>{NUMBER})? ?(?P<word>.*)")
 # A plus between terms, not the one of an exponent.
 _PLUS = re.compile(r"(?<![0-9.,][eE])\+")
 _SHARE = re.compile(r"(?P<share>%|ppm)(?: (?:of )?(?:rdg|reading))?")

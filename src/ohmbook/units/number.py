@@ -13,7 +13,9 @@ import re
 import sys
 from dataclasses import dataclass, replace
 
-_NUMBER = re.compile(r"(?P<digits>[.,]?[0-9][0-9.,]*)(?:[eE](?P<power>[+-]?[0-9]+))?")
+DIGITS = r"[.,]?[0-9][0-9.,]*"  # as patterns: unsigned, with whatever points and commas
+NUMBER = rf"{DIGITS}(?:[eE][+-]?[0-9]+)?"
+_NUMBER = re.compile(rf"(?P<digits>{DIGITS})(?:[eE](?P<power>[+-]?[0-9]+))?")
 _LARGEST_POWER = 400  # beyond every float; larger ones need not be worked out
 
 

@@ -12,15 +12,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from ohmbook.errors import QuantityError
 from ohmbook.units.accuracy import Stated, read_terms
-from ohmbook.units.number import Refused, Written, read_number, read_power
+from ohmbook.units.body import Body, read_body
+from ohmbook.units.number import NUMBER, Refused, read_number
 from ohmbook.units.quantity import Accuracy, Quantity, Spread, Unit
-from ohmbook.units.rkm import read_rkm
-from ohmbook.units.spelling import KINDS, Spelled, tidy
+from ohmbook.units.spelling import KINDS, tidy
 from ohmbook.units.unitword import read_unit
 
 _LONGEST = 120
@@ -38,30 +38,9 @@ _EXPECTED_ACCURACY: Mapping[Unit, str] = MappingProxyType(
         "1": '"0.5 %" or "50 ppm"',
     }
 )
-_DIGITS = r"[.,]?[0-9][0-9.,]*"
-_BODY = re.compile(
-    rf"(?P<digits>{_DIGITS})(?: ?\((?P<u>[^()]*)\))?(?P<power>[eE][+-]?[0-9]+)? ?(?P<rest>.*)"
-)
-_NUMBER = rf"{_DIGITS}(?:[eE][+-]?[0-9]+)?"
-_SHARED = re.compile(rf"\( ?(?P<a>[+-]? ?{_NUMBER}) ?± ?(?P<b>{_NUMBER}) ?\) ?(?P<word>.*)")
+_SHARED = re.compile(rf"\( ?(?P<a>[+-]? ?{NUMBER}) ?± ?(?P<b>{NUMBER}) ?\) ?(?P<word>.*)")
 _COVERAGE = re.compile(r"(?P<size>.*?) ?\( ?k ?= ?(?P<k>[^()]*)\)")
-_RANGE = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<word>[umk]?V) ?/ ?div", re.IGNORECASE)
-
-
-@dataclass(frozen=True, slots=True)
-class _Read:
-    """A quantity so far: what was read, before its signs and limits are checked."""
-
-    number: Written
-    spelled: Spelled
-    negative: bool = False
-    u: float | None = None
-    word: str = ""
-
-    @property
-    def value(self) -> float:
-        size = self.number.value
-        return -size if self.negative and size else size
+_RANGE = re.compile(rf"(?P<number>{NUMBER}) ?(?P<word>[umk]?V) ?/ ?div", re.IGNORECASE)
 
 
 def parse_quantity(text: object, unit: Unit) -> Quantity:
@@ -142,7 +121,6 @@ def _shown(given: object) -> str:
 def _quantity(text: str, unit: Unit) -> Quantity:
     rest, per_division = _range(text, unit)
     read, spread = _shared(rest, unit) or _separate(rest, unit)
-    _check_sign(read, unit)
     if spread and spread.accuracy.divisions and per_division is None:
         raise Refused('divisions need the range of the reading: add "@ 50 mV/div" or the like')
     return Quantity(
@@ -182,22 +160,22 @@ def _range(text: str, unit: Unit) -> tuple[str, float | None]:
     return rest, number.value
 
 
-def _shared(text: str, unit: Unit) -> tuple[_Read, Spread] | None:
+def _shared(text: str, unit: Unit) -> tuple[Body, Spread] | None:
     """Read "(0.82 ± 0.02) mH", or None where it is not written so (GUM 7.2.4)."""
     match = _SHARED.match(text)
     if match is None:
         return None
     word, coverage = _coverage(match["word"])
-    read = _number_and_unit(f"{match['a']} {word}", unit)
+    read = read_body(f"{match['a']} {word}", unit)
     size = read_number(match["b"]).times_ten_to(read.spelled.power)
     return read, _spread(Accuracy(absolute=size.value), coverage)
 
 
-def _separate(text: str, unit: Unit) -> tuple[_Read, Spread | None]:
+def _separate(text: str, unit: Unit) -> tuple[Body, Spread | None]:
     body, sign, stated = (part.strip() for part in text.partition("±"))
-    if sign and unit != "1" and re.fullmatch(rf"[+-]? ?{_NUMBER}", body):
+    if sign and unit != "1" and re.fullmatch(rf"[+-]? ?{NUMBER}", body):
         raise Refused(f'no unit stands before the ±: write "({body} ± …) {KINDS[unit].symbols[0]}"')
-    read = _number_and_unit(body, unit)
+    read = read_body(body, unit)
     if not sign:
         u = read.u
         return read, None if u is None else Spread(Accuracy(absolute=u), "standard")
@@ -225,76 +203,3 @@ def _coverage(text: str) -> tuple[str, float | None]:
     if not coverage:
         raise Refused("a coverage factor of 0 cannot be")
     return match["size"], coverage
-
-
-def _number_and_unit(text: str, unit: Unit) -> _Read:
-    sign, plain = ("", text) if text[:1] not in "+-" else (text[:1], text[1:].lstrip())
-    coded = read_rkm(plain, unit)
-    if coded:
-        if coded.rest:
-            raise Refused(_stray(f" {coded.rest}"))
-        return _Read(coded.number, Spelled(0), sign == "-")
-    match = _BODY.fullmatch(plain)
-    if match is None:
-        raise Refused(_no_number(plain))
-    number = read_number(match["digits"]).times_ten_to(read_power((match["power"] or "")[1:]))
-    spelled = _unit(match["rest"], unit)
-    number = number.times_ten_to(spelled.power)
-    u = None if match["u"] is None else _bracketed(match["u"].strip(), number)
-    return _Read(number, spelled, sign == "-", u, match["rest"])
-
-
-def _unit(rest: str, unit: Unit) -> Spelled:
-    if not rest:
-        if unit == "1":
-            return Spelled(0)
-        raise Refused("the unit is missing")
-    if not (rest[0].isalpha() or rest[0] == "%") or re.search(r"[(0-9]", rest):
-        raise Refused(_stray(rest))
-    return read_unit(rest, unit)
-
-
-def _no_number(text: str) -> str:
-    word = re.match(r"(nan|inf|infinity)\b", text, re.IGNORECASE)
-    if word:
-        return f'"{word[0]}" is no value that a bench can give'
-    return "this has no number" if text else "the number is missing"
-
-
-def _stray(rest: str) -> str:
-    """What to say about text behind a number that is no unit word."""
-    if rest[0].isdigit() or rest[0] in "'_’":
-        return "digits stand in groups, and thousands are not grouped"
-    if "(" in rest:
-        return 'an uncertainty in brackets stands right behind the digits, as in "0.438(12) mH"'
-    if re.search(r" ?[+-] ?[0-9].*", rest):
-        return "limits that differ above and below are not read: write one ±"
-    behind = re.search(r"[.,]?[0-9].*", rest)
-    if behind and behind.start() and rest[behind.start() - 1] == " ":
-        return f'nothing says what "{behind[0]}" is (is "± {behind[0]}" meant?)'
-    return f'"{rest.strip()}" is not read'
-
-
-def _bracketed(text: str, number: Written) -> float:
-    """A standard uncertainty in brackets, SI (GUM 7.2.2, second and third form)."""
-    if not re.fullmatch(_DIGITS, text):
-        raise Refused(
-            f'"({text})" is not read: in brackets stands the standard uncertainty, in the last '
-            'digits or with a decimal point, as in "0.438(12) mH" or "0.438(0.012) mH"'
-        )
-    size = read_number(text)
-    in_last_digits = not size.decimals
-    power = number.power - (number.decimals if in_last_digits else 0)
-    return Written(size.digits, power).value
-
-
-def _check_sign(read: _Read, unit: Unit) -> None:
-    kind = KINDS[unit]
-    if kind.never == "zero" and not read.value:
-        raise Refused(f"{kind.article} {kind.name} of zero cannot be read")
-    if read.value >= 0:
-        return
-    if kind.never:
-        raise Refused(f"{kind.article} {kind.name} cannot be negative")
-    if read.spelled.convention:
-        raise Refused("an amplitude cannot be negative")

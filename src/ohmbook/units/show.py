@@ -17,19 +17,19 @@ that stands for the float; the uncertainty gets two digits and the value as many
 from __future__ import annotations
 
 import math
-from decimal import ROUND_HALF_EVEN, Context, Decimal
+from decimal import Decimal
 from typing import NamedTuple
 
 from ohmbook.errors import CallError
 from ohmbook.units.prefix import Prefix, prefix_of
 from ohmbook.units.quantity import Convention, Unit
+from ohmbook.units.rounding import ENOUGH, decimal_of, round_to, significant, step_of
 
 NOT_KNOWN = "not known"
 _DIGITS_OF_U = 2
 _DIGITS_OF_EXACT = 6  # more than any bench resolves; enough to hide the noise of floats
 _NOISE = Decimal("1e-12")  # an uncertainty below this share of the value is rounding of floats
 _COVERAGE = Decimal("1.96")  # half a 95 % interval, in standard uncertainties
-_ENOUGH = Context(prec=700)
 
 
 class ShownInterval(NamedTuple):
@@ -68,11 +68,11 @@ def split(
     """
     if not (math.isfinite(value) and math.isfinite(u or 0.0)):
         return NOT_KNOWN, ""
-    number, spread = _decimal(value), _spread(u or 0.0)
+    number, spread = decimal_of(value), _spread(u or 0.0)
     if spread <= _NOISE * abs(number):
         return _exact(number, unit, convention)
-    step = _step(spread, _DIGITS_OF_U)
-    number, spread = _round(number, step), _round(spread, step)
+    step = step_of(spread, _DIGITS_OF_U)
+    number, spread = round_to(number, step), round_to(spread, step)
     prefix = prefix_of(max(abs(number), spread), unit, convention)
     text = f"{_digits(number, prefix)}({_bracketed(spread, step, prefix)}){prefix.power_text}"
     return text, prefix.text
@@ -139,10 +139,10 @@ def split_interval(
         return ShownInterval(text, NOT_KNOWN, NOT_KNOWN, unit_text)
     if low > high:
         raise CallError(f"an interval from {low} to {high} is the wrong way round")
-    numbers = tuple(map(_decimal, (value, low, high)))
+    numbers = tuple(map(decimal_of, (value, low, high)))
     spread = _spread(u or 0.0) or (numbers[2] - numbers[1]) / (2 * _COVERAGE)
     rounded = _shared(numbers, spread)
-    prefix = prefix_of(max(abs(rounded[0]), _significant(spread, 2)), unit, convention)
+    prefix = prefix_of(max(abs(rounded[0]), significant(spread, 2)), unit, convention)
     shown, shown_low, shown_high = (_in(number, prefix) for number in rounded)
     return ShownInterval(shown, shown_low, shown_high, prefix.text)
 
@@ -151,11 +151,11 @@ def _shared(numbers: tuple[Decimal, ...], spread: Decimal) -> tuple[Decimal, ...
     """Value, low and high, rounded alike."""
     if spread <= _NOISE * abs(numbers[0]):
         return tuple(_trimmed(number) for number in numbers)
-    step = _step(spread, _DIGITS_OF_U)
+    step = step_of(spread, _DIGITS_OF_U)
     one_sign = min(numbers) > 0 or max(numbers) < 0
     if one_sign and min(map(abs, numbers)) < Decimal(10).scaleb(step):
-        return tuple(_significant(number, _DIGITS_OF_U) for number in numbers)
-    return tuple(_round(number, step) for number in numbers)
+        return tuple(significant(number, _DIGITS_OF_U) for number in numbers)
+    return tuple(round_to(number, step) for number in numbers)
 
 
 def _joined(text: str, unit_text: str) -> str:
@@ -163,7 +163,7 @@ def _joined(text: str, unit_text: str) -> str:
 
 
 def _plain(value: float, unit: Unit, digits: int, convention: Convention | None) -> tuple[str, str]:
-    number = _significant(_decimal(value), digits)
+    number = significant(decimal_of(value), digits)
     prefix = prefix_of(abs(number), unit, convention)
     return _in(number, prefix), prefix.text
 
@@ -174,38 +174,18 @@ def _exact(number: Decimal, unit: Unit, convention: Convention | None) -> tuple[
     return _in(trimmed, prefix), prefix.text
 
 
-def _decimal(number: float) -> Decimal:
-    """The shortest decimal that stands for this float."""
-    return Decimal(repr(float(number)))
-
-
 def _spread(u: float) -> Decimal:
     if u < 0:
         raise CallError(f"a standard uncertainty cannot be negative: {u}")
-    return _decimal(u)
-
-
-def _step(spread: Decimal, digits: int) -> int:
-    """The power of ten of the last of so many digits, after rounding to them."""
-    return _significant(spread, digits).adjusted() - digits + 1
-
-
-def _significant(number: Decimal, digits: int) -> Decimal:
-    rounded = Context(prec=digits, rounding=ROUND_HALF_EVEN).plus(number)
-    return _round(rounded, rounded.adjusted() - digits + 1) if rounded else Decimal(0)
-
-
-def _round(number: Decimal, step: int) -> Decimal:
-    rounded = number.quantize(Decimal((0, (1,), step)), ROUND_HALF_EVEN, _ENOUGH)
-    return rounded if rounded else abs(rounded)  # no "-0.0"
+    return decimal_of(u)
 
 
 def _trimmed(number: Decimal) -> Decimal:
-    return _significant(number, _DIGITS_OF_EXACT).normalize()
+    return significant(number, _DIGITS_OF_EXACT).normalize()
 
 
 def _digits(number: Decimal, prefix: Prefix) -> str:
-    return format(number.scaleb(-prefix.power, _ENOUGH), "f")
+    return format(number.scaleb(-prefix.power, ENOUGH), "f")
 
 
 def _in(number: Decimal, prefix: Prefix) -> str:
@@ -214,7 +194,7 @@ def _in(number: Decimal, prefix: Prefix) -> str:
 
 def _bracketed(spread: Decimal, step: int, prefix: Prefix) -> str:
     """The digits of an uncertainty in brackets, with a point where it reaches past the point."""
-    scaled = spread.scaleb(-prefix.power, _ENOUGH)
+    scaled = spread.scaleb(-prefix.power, ENOUGH)
     if step >= prefix.power or scaled >= 1:
         return format(scaled, "f")
-    return str(int(scaled.scaleb(prefix.power - step, _ENOUGH)))
+    return str(int(scaled.scaleb(prefix.power - step, ENOUGH)))
