@@ -124,7 +124,7 @@ def _cells(row: int, words: list[str], columns: tuple[Column, ...]) -> tuple[str
     if len(words) > len(columns):
         raise TableError(
             row,
-            f"column {len(columns) + 1}",
+            str(len(columns) + 1),
             f'"{words[len(columns)]}" stands under no heading: '
             f"the row has {len(words)} columns, the headings {len(columns)}",
         )

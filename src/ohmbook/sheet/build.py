@@ -133,8 +133,8 @@ class _Builder:
         if kind is None:
             first = next(iter(known))
             self.find(
-                key,
-                f'"kind" is missing; write for example kind = "{first}" (known: {quoted(known)})',
+                (*key, "kind"),
+                f'this is missing; write for example kind = "{first}" (known: {quoted(known)})',
             )
             return None
         if not isinstance(kind, str) or kind not in known:

@@ -1,15 +1,15 @@
-"""Suggestions: the nearest known name, and lists in words."""
+"""Suggestions: the nearest known name, and lists in words; text made safe to print."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-_LISTED = 12
+_LISTED = 16
 
 
 def quoted(names: Iterable[str]) -> str:
-    """Names in quotes, with commas; the first twelve where there are many."""
+    """Names in quotes, with commas; the first sixteen where there are many."""
     known = list(dict.fromkeys(names))
     listed = ", ".join(f'"{name}"' for name in known[:_LISTED])
     return f"{listed} and {len(known) - _LISTED} more" if len(known) > _LISTED else listed
@@ -34,5 +34,22 @@ def suggestion(name: str, known: Iterable[str], none: str = "there is none") -> 
     if not names:
         return none
     near = nearest(name, names)
-    listed = f"expected one of {quoted(names)}" if len(names) > 1 else f"expected {quoted(names)}"
-    return f'did you mean "{near}"? ({listed})' if near else listed
+    if near is None or len(names) == 1:
+        return _listed(names)
+    return f'did you mean "{near}"? ({_listed(names)})'
+
+
+def short_suggestion(name: str, known: Iterable[str]) -> str:
+    """The nearest known name, or the list of them where none is near."""
+    names = list(known)
+    near = nearest(name, names)
+    return f'did you mean "{near}"?' if near else _listed(names)
+
+
+def _listed(names: list[str]) -> str:
+    return f"expected one of {quoted(names)}" if len(names) > 1 else f"expected {quoted(names)}"
+
+
+def printable(text: str) -> str:
+    """A text from a sheet on one line, with nothing in it that a terminal could act on."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)

@@ -15,6 +15,7 @@ from ohmbook.sheet.checks import check_sheet
 from ohmbook.sheet.fill import filled, named
 from ohmbook.sheet.lines import Key, Lines
 from ohmbook.sheet.load import checked_text, load_text
+from ohmbook.sheet.near import printable
 from ohmbook.sheet.syntax import parse
 from ohmbook.sheet.words import told
 
@@ -105,7 +106,8 @@ class _Teller:
         return {name: Place(self.file, self.lines.of(key)) for name, key in keys.items()}
 
     def _error(self, problem: Problem) -> SheetError:
-        return SheetError(self.file, self._line(problem), problem.message, self._where(problem))
+        message, where = printable(problem.message), printable(self._where(problem))
+        return SheetError(self.file, self._line(problem), message, where)
 
     def _line(self, problem: Problem) -> int | None:
         if problem.row is None:
@@ -130,7 +132,7 @@ class _Teller:
             return []
         if head[0] == "readings":
             name = self._value((*head, "name"))
-            called = f' ("{name}")' if isinstance(name, str) and name.isprintable() else ""
+            called = f' ("{name}")' if isinstance(name, str) else ""
             words = [f"reading {int(head[1]) + 1}{called}"]
         elif head[0] in _NOUNS:
             words = [f"{_NOUNS[str(head[0])]} {head[1]}"]

@@ -9,6 +9,7 @@ from typing import Any
 from ohmbook.errors import SheetError
 from ohmbook.sheet.lines import Key, Lines, find_lines
 from ohmbook.sheet.load import NOTHING
+from ohmbook.sheet.near import printable
 
 _PLACE = re.compile(r"\(at line (\d+), column (\d+)\)")
 _QUOTES = 'a quantity or a text stands in double quotes, such as value = "0.82 mH"'
@@ -87,6 +88,8 @@ def _told(file: str, text: str, message: str) -> SheetError:
     words = next((ours for theirs, ours in _WORDS if message.startswith(theirs)), _QUOTES)
     if message.startswith("Invalid initial") and "{" in quoted:
         words = _BRACES
+    if message.startswith("Unclosed") and _at(text, line, column).isalnum():
+        words = f"more stands here than one value; {_QUOTES}"
     return SheetError(file, line, f"this is not TOML: {words}{quoted}", f"column {column}")
 
 
@@ -106,18 +109,22 @@ def _place(text: str, message: str) -> tuple[int, int]:
     return line, len(ended) - ended.rfind("\n")
 
 
+def _at(text: str, line: int, column: int) -> str:
+    return text.split("\n")[line - 1][column - 1 : column]
+
+
 def _quoted(text: str, line: int) -> str:
     shown = text.split("\n")[line - 1].strip() if line <= text.count("\n") + 1 else ""
-    if not shown or not shown.isprintable():
+    if not shown:
         return ""
-    return f" (the line reads: {shown[:_SHOWN]}{'...' if len(shown) > _SHOWN else ''})"
+    return f" (the line reads: {printable(shown[:_SHOWN])}{'...' if len(shown) > _SHOWN else ''})"
 
 
 def _repeated(file: str, text: str, message: str, lines: Lines) -> SheetError:
     if lines.repeats:
         found = lines.repeats[0]
         words = f"{_thing(found.key)} stands twice, first on line {found.first}"
-        return SheetError(file, found.again, f"{words}; each name can stand once")
+        return SheetError(file, found.again, printable(f"{words}; each name can stand once"))
     line, column = _place(text, message)
     words = "something with this name stands further up already; each name can stand once"
     return SheetError(file, line, f"{words}{_quoted(text, line)}", f"column {column}")

@@ -11,10 +11,10 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from ohmbook.documents.fields import TOLD, Document, written_of
-from ohmbook.documents.reading import Problem
+from ohmbook.documents.reading import Problem, ReadingBase
 from ohmbook.documents.reference import Key
 from ohmbook.errors import OhmbookError, QuantityError, TableError
-from ohmbook.sheet.near import quoted, suggestion
+from ohmbook.sheet.near import nearest, short_suggestion, suggestion
 
 _PAIR = 'a pair in square brackets, such as ["in", "gnd"]'
 _WHOLE = "a whole number without quotes"
@@ -52,6 +52,8 @@ _BOUNDS = {
 }
 _EXAMPLES = {
     "part": '"L1"',
+    "rated": '"8 ohm"',
+    "leads": '"0.2 ohm"',
     "at": '"in"',
     "between": '["in", "w"]',
     "detached": '["woofer"]',
@@ -77,8 +79,10 @@ def problems_of(
     at_key: dict[Key, list[ErrorDetails]] = {}
     for detail in error.errors(include_url=False):
         at_key.setdefault(_key(detail, raw), []).append(detail)
+    mistyped = {_meant(key, details, model) for key, details in at_key.items()}
     for key, details in at_key.items():
-        yield _problem(key, details, model)
+        if key not in mistyped:
+            yield _problem(key, details, model)
 
 
 def told(error: OhmbookError, key: Key) -> Problem:
@@ -94,10 +98,10 @@ def example(name: str, field: FieldInfo | None) -> str:
         return f'{name} = "..."'
     if field.examples:
         return f"{name} = {toml(field.examples[0])}"
+    if name in _EXAMPLES:
+        return f"{name} = {_EXAMPLES[name]}"
     written = written_of(field)
-    if written is not None:
-        return f"{name} = {written.example}"
-    return f"{name} = {_EXAMPLES.get(name) or _plain(field.annotation)}"
+    return f"{name} = {written.example if written else _plain(field.annotation)}"
 
 
 def toml(value: Any) -> str:
@@ -130,6 +134,14 @@ def _key(detail: ErrorDetails, raw: Any) -> Key:
     return key
 
 
+def _meant(key: Key, details: list[ErrorDetails], model: type[Document]) -> Key | None:
+    """The key that an unknown one is a slip for; told once, it need not be told as missing."""
+    if details[0]["type"] != "extra_forbidden" or len(key) != 1:
+        return None
+    near = nearest(str(key[0]), _fields(model))
+    return None if near is None else (near,)
+
+
 def _problem(key: Key, details: list[ErrorDetails], model: type[Document]) -> Problem:
     ours = [one for one in details if one["type"] == TOLD]
     if ours:
@@ -137,13 +149,14 @@ def _problem(key: Key, details: list[ErrorDetails], model: type[Document]) -> Pr
     first = details[0]
     if not key:
         return Problem(key, _general(first))
-    name, fields = str(key[-1]), _fields(model)
+    fields = _fields(model)
+    field = fields.get(str(key[0]))
     if first["type"] == "extra_forbidden":
-        return Problem(key, f'unknown key "{name}"; {suggestion(name, fields)}')
-    if first["type"] == "missing" and name not in first["input"]:
-        shown = example(name, fields.get(name) if len(key) == 1 else None)
-        return Problem(key, f'"{name}" is missing; write for example {shown}')
-    return Problem(key, _wrong(name, details))
+        return Problem(key, f"unknown key; {short_suggestion(str(key[-1]), fields)}")
+    if first["type"] == "missing" and first["loc"][-1] == key[-1]:
+        shown = example(str(key[-1]), field if len(key) == 1 else None)
+        return Problem(key, f"this is missing; write for example {shown}")
+    return Problem(key, _wrong(details, field))
 
 
 def _ours(key: Key, error: OhmbookError) -> Problem:
@@ -158,32 +171,37 @@ def _general(detail: ErrorDetails) -> str:
     return f"found {toml(detail['input'])}; expected {_expected(detail)}"
 
 
-def _wrong(name: str, details: list[ErrorDetails]) -> str:
+def _wrong(details: list[ErrorDetails], field: FieldInfo | None) -> str:
     first = details[0]
-    found = first["input"]
     if first["type"] in ("value_error", "assertion_error"):
         return _general(first)
-    if first["type"] == "literal_error":
-        allowed = re.findall(r"'([^']*)'", first["ctx"]["expected"])
-        return f"{name} = {toml(found)}: {suggestion(str(found), allowed)}"
-    expected = list(dict.fromkeys(_expected(one) for one in details))
-    return f"found {toml(found)}; expected {' or '.join(expected)}"
+    if first["type"] == "literal_error" and isinstance(first["input"], str) and _allowed(first):
+        return f"found {toml(first['input'])}; {suggestion(first['input'], _allowed(first))}"
+    pair = field is not None and "tuple[str, str]" in str(field.annotation)
+    expected = dict.fromkeys(_expected(one, pair) for one in details)
+    return f"found {toml(first['input'])}; expected {' or '.join(expected)}"
 
 
-def _expected(detail: ErrorDetails) -> str:
+def _expected(detail: ErrorDetails, pair: bool = False) -> str:
     kind, context = detail["type"], detail.get("ctx", {})
     if kind in _BOUNDS:
         name, words = _BOUNDS[kind]
         return f"{words} {context[name]}"
-    if "tuple" in str(detail["loc"][-1:]) or kind in ("missing", "too_long"):
+    if pair and kind in ("tuple_type", "missing", "too_long", "too_short"):
         return _PAIR
     if kind == "literal_error":
-        return quoted(re.findall(r"'([^']*)'", context["expected"]))
+        return str(context["expected"]).replace("'", '"')
     return _EXPECTED.get(kind, "something else")
 
 
+def _allowed(detail: ErrorDetails) -> list[str]:
+    return re.findall(r"'([^']*)'", detail["ctx"]["expected"])
+
+
 def _fields(model: type[Document]) -> dict[str, FieldInfo]:
-    return {field.alias or name: field for name, field in model.model_fields.items()}
+    """The fields by the key they are written under; what every reading has comes last."""
+    fields = {field.alias or name: field for name, field in model.model_fields.items()}
+    return dict(sorted(fields.items(), key=lambda one: one[0] in ReadingBase.model_fields))
 
 
 def _plain(annotation: Any) -> str:
