@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -51,6 +52,8 @@ def read_terms(text: str, stated: Stated) -> Accuracy:
     total = Accuracy()
     for term in _PLUS.split(inner):
         total = _sum(total, _term(term.strip(), stated))
+    if not math.isfinite(total.of(1.0, 1.0, 1.0)):
+        raise Refused("this accuracy is too large to work with")
     return total
 
 

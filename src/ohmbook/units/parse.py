@@ -10,6 +10,7 @@ the last digits or, with a decimal point, in the unit of the result), 7.2.4 (`±
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -123,7 +124,7 @@ def _quantity(text: str, unit: Unit) -> Quantity:
     read, spread = _shared(rest, unit) or _separate(rest, unit)
     if spread and spread.accuracy.divisions and per_division is None:
         raise Refused('divisions need the range of the reading: add "@ 50 mV/div" or the like')
-    return Quantity(
+    quantity = Quantity(
         value=read.value,
         unit=unit,
         text=text,
@@ -132,6 +133,9 @@ def _quantity(text: str, unit: Unit) -> Quantity:
         per_division=per_division,
         last_digit=read.number.step,
     )
+    if not math.isfinite(quantity.u):
+        raise Refused("the spread is too large to work with")
+    return quantity
 
 
 def _limits(text: str, unit: Unit) -> Accuracy:
