@@ -1,0 +1,216 @@
+"""Levenberg-Marquardt on the whitened system (Levenberg 1944, Marquardt 1963).
+
+Steps are taken in prior units, s = (t - centre)/u, where the normal matrix is B^T B + I. Damping
+follows the gain ratio (Nielsen 1999). Converged means that the undamped step is a tiny share of
+the standard uncertainties the fit itself would state (the Newton decrement), so the criterion is
+free of units.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import lapack
+
+from ohmbook.evidence.problem import Problem
+from ohmbook.evidence.unknown import Array
+
+_LONGEST_STEP = 3.0
+_LARGEST_DAMPING = 1e12
+
+
+@dataclass(frozen=True, slots=True)
+class Tuning:
+    """How hard to try.
+
+    Args:
+        iterations: at most so many Jacobians.
+        tolerance: the decrement, in standard uncertainties of the fit, that counts as converged.
+        damping: to begin with, relative to the normal matrix's diagonal.
+        tail: degrees of freedom of a Student-t loss for the readings; None for the normal.
+    """
+
+    iterations: int = 60
+    tolerance: float = 1e-6
+    damping: float = 1e-3
+    tail: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Where a minimisation ended: t, the objective there (a sum of squares), and how."""
+
+    t: Array
+    objective: float
+    converged: bool
+
+
+def minimise(
+    problem: Problem, start: Array, tuning: Tuning, free: NDArray[np.intp] | None = None
+) -> Fit:
+    """Minimise the sum of squares (or the Student-t loss) from `start`.
+
+    Args:
+        problem: the stacked system.
+        start: t, shape (n,).
+        tuning: iterations, tolerance, loss.
+        free: columns that may move; all touched by a reading where None.
+    """
+    walk = _Walk(problem, tuning, problem.touched if free is None else free, start)
+    for _ in range(tuning.iterations):
+        if walk.over or not np.isfinite(walk.objective):
+            break
+        walk.step()
+    return Fit(walk.t, walk.objective, walk.converged)
+
+
+def loss(problem: Problem, t: Array, tail: float | None = None) -> float:
+    """The objective at one t: infinite where a prediction is not finite."""
+    return _loss(problem.residuals(t), problem.pulls(t), tail)
+
+
+def _loss(residuals: Array, pulls: Array, tail: float | None) -> float:
+    with np.errstate(all="ignore"):
+        square = residuals * residuals
+        if tail is not None:
+            square = (tail + 1.0) * np.log1p(square / tail)
+        total = float(square.sum() + pulls @ pulls)
+    return total if np.isfinite(total) else np.inf
+
+
+class _Walk:
+    """One descent: the point, its residuals, the damping and the curvature seen so far."""
+
+    def __init__(
+        self, problem: Problem, tuning: Tuning, free: NDArray[np.intp], start: Array
+    ) -> None:
+        self.problem, self.tuning, self.free = problem, tuning, free
+        self.t = start.copy()
+        self.residuals = problem.residuals(start)
+        self.objective = _loss(self.residuals, problem.pulls(start), tuning.tail)
+        self.damping, self.growth = tuning.damping, 2.0
+        self.over = self.converged = len(free) == 0
+        self.secant = Secant.none(len(free))
+        self.last: tuple[Array, Array, Array] | None = None
+
+    def step(self) -> None:
+        """Linearise here and move to the first better point along the damped path."""
+        slope = self._linearise()
+        if slope is None:
+            self.over = True
+            return
+        while not self.over and not self._try(slope):
+            self.over = self.damping > _LARGEST_DAMPING
+
+    def _linearise(self) -> Slope | None:
+        matrix = self.problem.jacobian(self.t)[:, self.free]
+        root = np.sqrt(_weights(self.residuals, self.tuning.tail))
+        matrix, residuals = matrix * root[:, np.newaxis], self.residuals * root
+        gradient = matrix.T @ residuals + self.problem.pulls(self.t)[self.free]
+        normal = matrix.T @ matrix
+        normal[np.diag_indices_from(normal)] += 1.0
+        if not (np.isfinite(gradient).all() and np.isfinite(normal).all()):
+            return None
+        if self.last is not None:
+            step, old_matrix, old_gradient = self.last
+            bend = matrix.T @ residuals - old_matrix.T @ residuals
+            self.secant = self.secant.updated(step, bend, gradient - old_gradient)
+        return Slope(matrix, gradient, normal)
+
+    def _try(self, slope: Slope) -> bool:
+        """Try one damped step: True where it was taken or the descent is over."""
+        model = slope.normal + self.secant.matrix if self.secant.trusted else slope.normal
+        step = _solve(model, slope.gradient, self.damping)
+        if step is None:
+            self.secant = replace(self.secant, trusted=False)
+            return False
+        predicted = -float(slope.gradient @ step)
+        if predicted <= self.tuning.tolerance**2:
+            full = _solve(model, slope.gradient, 0.0)
+            if full is not None and -float(slope.gradient @ full) <= self.tuning.tolerance**2:
+                self.over = self.converged = True
+                step = full
+        step *= min(1.0, _LONGEST_STEP / max(float(np.max(np.abs(step))), _LONGEST_STEP))
+        return self._take(slope, step) or self.converged
+
+    def _take(self, slope: Slope, step: Array) -> bool:
+        t = self.t.copy()
+        t[self.free] += step * self.problem.u[self.free]
+        residuals = self.problem.residuals(t)
+        objective = _loss(residuals, self.problem.pulls(t), self.tuning.tail)
+        gain = self.objective - objective
+        straight = -float(step @ (2.0 * slope.gradient + slope.normal @ step))
+        bent = straight - float(step @ self.secant.matrix @ step)
+        expected = bent if self.secant.trusted else straight
+        # Below the rounding of the objective itself a comparison says nothing: trust the step.
+        rounding = 1e-12 * (1.0 + self.objective)
+        if not (gain > 0.0 or (abs(expected) < 10.0 * rounding and gain > -rounding)):
+            self.damping, self.growth = max(self.damping, 1e-7) * self.growth, self.growth * 2.0
+            return False
+        if not self.converged:
+            self.last = (step, slope.matrix, slope.gradient)
+            if abs(expected) > 10.0 * rounding:
+                trusted = abs(gain - bent) < abs(gain - straight)
+                self.secant = replace(self.secant, trusted=trusted)
+        self.t, self.residuals, self.objective = t, residuals, objective
+        ratio = float(np.clip(gain / expected, 0.0, 1.0)) if expected > rounding else 1.0
+        self.damping *= max(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
+        self.growth = 2.0
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """The linearised system at one point: weighted Jacobian, gradient, normal matrix."""
+
+    matrix: Array
+    gradient: Array
+    normal: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Secant:
+    """The part of the Hessian that the linearised system leaves out, learnt from its changes.
+
+    Dennis, Gay, Welsch (1981), ACM TOMS 7(3), "An adaptive nonlinear least-squares algorithm":
+    the secant update with sizing; trusted where it foretold the last step better.
+    """
+
+    matrix: Array
+    trusted: bool
+
+    @classmethod
+    def none(cls, n: int) -> Secant:
+        """Nothing learnt yet."""
+        return cls(np.zeros((n, n)), False)
+
+    def updated(self, step: Array, bend: Array, change: Array) -> Secant:
+        """After a step: `bend` is (J+ - J)^T r+, `change` that of the gradient."""
+        along = float(change @ step)
+        if not along > 0.0:
+            return self
+        curvature = float(step @ self.matrix @ step)
+        size = min(1.0, abs(float(step @ bend)) / abs(curvature)) if curvature else 1.0
+        matrix = self.matrix * size
+        miss = bend - matrix @ step
+        cross = np.outer(miss, change)
+        matrix += (cross + cross.T) / along
+        matrix -= float(step @ miss) / along**2 * np.outer(change, change)
+        return replace(self, matrix=matrix)
+
+
+def _weights(residuals: Array, tail: float | None) -> Array:
+    if tail is None:
+        return np.ones_like(residuals)
+    with np.errstate(over="ignore"):
+        return (tail + 1.0) / (tail + residuals * residuals)
+
+
+def _solve(normal: Array, gradient: Array, damping: float) -> Array | None:
+    """The damped step; None where the matrix is not positive definite."""
+    damped = normal.copy()
+    damped[np.diag_indices_from(damped)] += damping * np.abs(np.diag(normal))
+    _, step, info = lapack.dposv(damped, -gradient, lower=1, overwrite_a=1)
+    return np.asarray(step) if info == 0 else None

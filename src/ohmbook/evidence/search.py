@@ -1,0 +1,107 @@
+"""The search: from several starts to every distinct answer that fits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from ohmbook.errors import CallError, SettleError
+from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.modes import ranked
+from ohmbook.evidence.posterior import Input, Mode, Posterior
+from ohmbook.evidence.problem import Problem
+from ohmbook.evidence.scale import coordinate
+from ohmbook.evidence.starts import cooled, distinct, starts
+from ohmbook.evidence.unknown import Array, Id
+
+_SCOUT = Tuning(iterations=12, tolerance=1e-2)
+_HOPELESS = 40.0
+_FINAL = Tuning(iterations=100)
+
+
+def beginning(problem: Problem, begin: Mapping[Id, float] | None) -> Array:
+    """The prior centres, or where `begin` gives values (natural units) those.
+
+    Raises:
+        CallError: `begin` names no unknown, or a value that its scale has no place for.
+    """
+    t = problem.centre.copy()
+    places = {unknown.id: place for place, unknown in enumerate(problem.unknowns)}
+    for id_, x in (begin or {}).items():
+        if id_ not in places:
+            raise CallError(f"There is no unknown {id_} to begin from.")
+        t[places[id_]] = coordinate(problem.unknowns[places[id_]].scale, x)
+    return t
+
+
+def answers(problem: Problem, begin: Array, count: int, seed: int) -> tuple[Mode, ...]:
+    """Every distinct answer found from `count` starts, the most probable first.
+
+    Each start is followed twice: led through cooled readings, and straight.
+
+    Raises:
+        SettleError: no start leads anywhere.
+    """
+    chosen = starts(problem, begin, count, seed)
+    return descend(problem, [*cooled(problem, chosen), *chosen])
+
+
+def descend(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
+    """Minima from given starts: scouted first, the hopeless dropped, the rest brought to rest."""
+    scouts = distinct(problem, [minimise(problem, start, _SCOUT) for start in chosen])
+    if not scouts:
+        raise SettleError("No start leads to an answer: nothing finite can be predicted.")
+    ceiling = scouts[0].objective + _HOPELESS
+    hopeful = [scout for scout in scouts if scout.objective <= ceiling]
+    fits = distinct(problem, [minimise(problem, scout.t, _FINAL) for scout in hopeful])
+    at_rest = [fit for fit in fits if fit.converged]
+    return ranked(problem, at_rest if _good_enough(at_rest, fits) else fits)
+
+
+def posterior_of(
+    problem: Problem, modes: tuple[Mode, ...], set_aside: tuple[str, ...] = ()
+) -> Posterior:
+    """The posterior at the first of the modes.
+
+    The gain is the pseudo-inverse of [B; I] by QR, in prior units, times the priors' u. Unknowns
+    that no reading touches keep their prior to the last digit.
+    """
+    t = modes[0].t
+    m, n = len(problem.observed), len(t)
+    matrix = problem.jacobian(t)
+    gain = np.zeros((n, m + n))
+    gain[np.arange(n), m + np.arange(n)] = problem.u
+    touched = problem.touched
+    orthogonal, triangle = np.linalg.qr(np.vstack([matrix[:, touched], np.eye(len(touched))]))
+    block = np.linalg.solve(triangle, orthogonal.T) * problem.u[touched, np.newaxis]
+    gain[np.ix_(touched, np.concatenate([np.arange(m), m + touched]))] = block
+    return Posterior(
+        problem.unknowns,
+        problem.labels,
+        t,
+        matrix / problem.u,
+        gain,
+        -np.concatenate([problem.residuals(t), problem.pulls(t)]),
+        _inputs(problem),
+        problem.whitening,
+        modes,
+        modes[0].converged,
+        set_aside,
+    )
+
+
+def _good_enough(at_rest: Sequence[Fit], fits: Sequence[Fit]) -> bool:
+    return bool(at_rest) and at_rest[0].objective <= fits[0].objective + 1e-6
+
+
+def _inputs(problem: Problem) -> tuple[Input, ...]:
+    readings = (
+        Input(label, "reading", None, shape)
+        for label, shape in zip(problem.labels, problem.shapes, strict=True)
+    )
+    priors = (
+        Input(" ".join(unknown.id), "prior", unknown.id, unknown.prior.shape)
+        for unknown in problem.unknowns
+    )
+    return (*readings, *priors)

@@ -1,0 +1,117 @@
+"""Where to start from: the prior centre, and prior draws that readings made vague prefer.
+
+Readings of 1 % on priors a factor of six wide leave a landscape of narrow valleys. So the
+readings are first made vague (an own error of some 30 % of their size), under a heavy-tailed loss
+(Student t) that lets a gross slip go, and cooled in stages; only then are they taken at their word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ohmbook.errors import SettleError
+from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.problem import Problem
+from ohmbook.evidence.unknown import Array
+
+_SCREENED = 300
+_APART = 0.7
+_TAIL = 3.0
+_STAGES = (0.3, 0.1, 0.03)
+_HOT = Tuning(iterations=10, tolerance=0.03, tail=_TAIL)
+_SAME = 0.1
+
+
+def starts(problem: Problem, begin: Array, count: int, seed: int) -> list[Array]:
+    """`begin`, and the best prior draws that lie apart, at most `count` in all, shape (n,) each.
+
+    Raises:
+        SettleError: nothing can be predicted at any of them.
+    """
+    chosen = [begin]
+    if count > 1 and len(problem.observed):
+        draws = _prior_draws(problem, seed)
+        scores = _scores(problem, draws)
+        for place in np.argsort(scores, kind="stable"):
+            if len(chosen) >= count or not np.isfinite(scores[place]):
+                break
+            if all(_apart(problem, draws[place], other) for other in chosen):
+                chosen.append(draws[place])
+    usable = [start for start in chosen if np.isfinite(problem.residuals(start)).all()]
+    if not usable:
+        raise SettleError(f"Nothing can be predicted for the readings {_named(problem, begin)}.")
+    return usable
+
+
+def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
+    """Each start led through ever less vague readings; those that meet go on as one."""
+    sizes = _sizes(problem)
+    here = list(chosen)
+    for stage in _STAGES:
+        vague = problem.inflated(stage * sizes)
+        fits = [minimise(vague, start, _HOT) for start in here]
+        here = [fit.t for fit in distinct(vague, fits)]
+    return here
+
+
+def robust(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
+    """Minima of the heavy-tailed loss of the readings as they stand, best first."""
+    tuning = Tuning(iterations=60, tolerance=1e-3, tail=_TAIL)
+    fits = [minimise(problem, start, tuning) for start in chosen]
+    return distinct(problem, fits)
+
+
+def distinct(problem: Problem, fits: Sequence[Fit]) -> list[Fit]:
+    """The fits that differ by more than a small share of their own uncertainty, best first."""
+    kept: list[Fit] = []
+    matrices: list[Array] = []
+    for fit in sorted(fits, key=lambda fit: fit.objective):
+        if not np.isfinite(fit.objective):
+            continue
+        steps = [(fit.t - other.t) / problem.u for other in kept]
+        pairs = zip(matrices, steps, strict=True)
+        if any(np.sum((matrix @ step) ** 2) + step @ step < _SAME**2 for matrix, step in pairs):
+            continue
+        kept.append(fit)
+        matrices.append(problem.jacobian(fit.t))
+    return kept
+
+
+def _prior_draws(problem: Problem, seed: int) -> Array:
+    """Draws of the values; influences stay at their centres."""
+    deviates = np.random.default_rng(seed).standard_normal((_SCREENED, len(problem.u)))
+    still = [unknown.nuisance for unknown in problem.unknowns]
+    deviates[:, still] = 0.0
+    return problem.centre + problem.u * deviates
+
+
+def _scores(problem: Problem, draws: Array) -> Array:
+    vague = problem.inflated(_STAGES[0] * _sizes(problem))
+    with np.errstate(all="ignore"):
+        residuals = vague.whitening.whiten((problem.predict(draws) - problem.observed).T)
+        scores = (_TAIL + 1.0) * np.log1p(residuals**2 / _TAIL).sum(axis=0)
+    scores += (((draws - problem.centre) / problem.u) ** 2).sum(axis=1)
+    return np.where(np.isfinite(scores), scores, np.inf)
+
+
+def _sizes(problem: Problem) -> Array:
+    """The size of each reading: its own, or where it is near zero a tenth of its block's."""
+    sizes, start = np.abs(problem.observed), 0
+    for piece in problem.pieces:
+        part = slice(start, start + len(piece.used))
+        sizes[part] = np.maximum(sizes[part], 0.1 * sizes[part].max())
+        start = part.stop
+    return sizes
+
+
+def _apart(problem: Problem, one: Array, other: Array) -> bool:
+    step = ((one - other) / problem.u)[problem.touched]
+    return bool(np.sqrt(np.mean(step**2)) > _APART)
+
+
+def _named(problem: Problem, t: Array) -> str:
+    bad = ~np.isfinite(problem.residuals(t))
+    labels = [label for label, wrong in zip(problem.labels, bad, strict=True) if wrong]
+    return ", ".join(f'"{label}"' for label in labels[:5])
