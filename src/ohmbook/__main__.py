@@ -1,0 +1,5 @@
+"""`python -m ohmbook`."""
+
+from ohmbook.cli import main
+
+main()

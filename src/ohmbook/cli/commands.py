@@ -1,0 +1,119 @@
+"""The commands that read a sheet or a marking: parse, call the library door, show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ohmbook.cli import given
+from ohmbook.cli.screen import emit, progress, show
+
+Sheet = Annotated[
+    str, typer.Argument(metavar="SHEET", help="A bench sheet; - reads it from standard input.")
+]
+Json = Annotated[bool, typer.Option("--json", help="One JSON document, nothing else.")]
+Figures = Annotated[
+    Path | None,
+    typer.Option("--figures", metavar="DIR", help="Write the figures there, as SVG and PNG."),
+]
+
+
+def demo(
+    figures: Annotated[
+        Path, typer.Option("--figures", metavar="DIR", help="Where the figures are written.")
+    ] = Path("out/demo"),
+) -> None:
+    """The whole job on the built-in board: tables, findings, figures."""
+    from ohmbook.job import pages
+
+    show(*pages.demo_pages(figures))
+
+
+def start(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet to write.")],
+) -> None:
+    """Write a commented sheet to fill in; a file that exists is left alone."""
+    from ohmbook.job.start import start_sheet
+
+    start_sheet(file)
+    show(f"Wrote {file}. Fill it in, then: ohmbook settle {file}")
+
+
+def settle(
+    sheet: Sheet,
+    *,
+    as_json: Json = False,
+    working: Annotated[bool, typer.Option("--working", help="Work it out step by step.")] = False,
+    figures: Figures = None,
+    monte_carlo: Annotated[
+        int,
+        typer.Option(
+            "--monte-carlo",
+            metavar="N",
+            min=0,
+            help="Check the intervals by N refits of perturbed readings.",
+        ),
+    ] = 0,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            "--at", metavar="FREQUENCY", help="Tell inductances and capacitances at it: '1 kHz'."
+        ),
+    ] = None,
+) -> None:
+    """Every value from every reading."""
+    from ohmbook.job import pages
+
+    with progress("Refitting", monte_carlo) as bar:
+        settled = given.settled(sheet, at, monte_carlo, bar)
+    written = pages.write(settled, figures)
+    emit(as_json, settled.document, lambda: pages.settled_pages(settled, working, written))
+
+
+def behaviour(
+    sheet: Sheet,
+    *,
+    as_json: Json = False,
+    draws: Annotated[
+        int, typer.Option("--draws", metavar="N", min=0, help="Draws behind the bands; 0: none.")
+    ] = 1000,
+    frequencies: Annotated[
+        tuple[str, str, int] | None,
+        typer.Option("--frequencies", metavar="LOW HIGH N", help="The grid: 20 20000 400."),
+    ] = None,
+    figures: Figures = None,
+) -> None:
+    """What the crossover does, with a 95 % band."""
+    from ohmbook.job import pages
+
+    settled = given.settled(sheet)
+    shown = given.behaviour(settled, draws, frequencies)
+    written = pages.write(settled, figures, shown)
+    emit(as_json, shown.document, lambda: pages.behaviour_pages(shown, written))
+
+
+def next_readings(sheet: Sheet, *, as_json: Json = False) -> None:
+    """The readings that would help most, as a table to print and fill in."""
+    import ohmbook
+    from ohmbook.job import pages
+
+    wanted = ohmbook.next_readings(given.settled(sheet)).document()
+    emit(as_json, lambda: wanted, lambda: pages.next_pages(wanted))
+
+
+def marking(
+    text: Annotated[str, typer.Argument(metavar="TEXT", help="What is printed on the part.")],
+    kind: Annotated[
+        str | None,
+        typer.Option("--kind", metavar="K", help="inductor (coil), capacitor or resistor."),
+    ] = None,
+    *,
+    as_json: Json = False,
+) -> None:
+    """The meanings of a marking, ranked."""
+    from ohmbook.report.marking import marking_document, marking_page
+
+    found = given.meanings(text, kind)
+    emit(as_json, lambda: marking_document(text, found), lambda: [marking_page(text, found)])

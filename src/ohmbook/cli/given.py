@@ -1,0 +1,87 @@
+"""What a person gives at the command line, made into calls of the library door."""
+
+from __future__ import annotations
+
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ohmbook.errors import CallError, QuantityError
+
+if TYPE_CHECKING:
+    from ohmbook import Behaviour, Settled, Sheet
+    from ohmbook.cli.screen import Progress
+    from ohmbook.units.marking.meaning import Meaning, PartKindName
+
+STDIN = "-"
+
+_KINDS: dict[str, PartKindName] = {
+    "coil": "inductor",
+    "inductor": "inductor",
+    "capacitor": "capacitor",
+    "resistor": "resistor",
+}
+
+
+def sheet(path: str) -> Sheet:
+    """The sheet at a path, or from standard input for "-".
+
+    Raises:
+        CallError: there is no such file.
+        SheetError: what is wrong in it.
+    """
+    import ohmbook
+
+    if path != STDIN and not Path(path).exists():
+        raise CallError(f'There is no sheet "{path}"; expected a file, or - for standard input.')
+    return ohmbook.read_sheet(path)
+
+
+def settled(
+    path: str, at: str | None = None, trials: int = 0, bar: Progress | None = None
+) -> Settled:
+    """Everything settled from the sheet at a path; the options are checked first."""
+    import ohmbook
+
+    at_hz = None if at is None else hertz(at, "--at")
+    return ohmbook.settle(sheet(path), at_hz=at_hz, trials=trials, progress=bar)
+
+
+def behaviour(settled: Settled, draws: int, frequencies: tuple[str, str, int] | None) -> Behaviour:
+    """The behaviour on the grid that was asked for."""
+    from ohmbook.job.asked import behaviour_on
+
+    if frequencies is None:
+        return behaviour_on(settled, draws, None)
+    low, high, count = frequencies
+    span = (hertz(low, "--frequencies"), hertz(high, "--frequencies"), count)
+    return behaviour_on(settled, draws, span)
+
+
+def meanings(text: str, kind: str | None) -> tuple[Meaning, ...]:
+    """The meanings of a marking, of one kind of part or of all."""
+    from ohmbook.units.marking import meanings as ranked
+
+    if kind is not None and kind not in _KINDS:
+        raise CallError(f'--kind "{kind}": expected one of {", ".join(_KINDS)}.')
+    return tuple(ranked(text, _KINDS[kind] if kind else None))
+
+
+def hertz(text: str, option: str) -> float:
+    """A frequency from an option: "5.6 kHz", or a bare number in Hz.
+
+    Raises:
+        CallError: it is no frequency above 0.
+    """
+    from ohmbook.units.parse import parse_quantity
+
+    try:
+        value = float(text)
+    except ValueError:
+        try:
+            value = parse_quantity(text, "Hz").value
+        except QuantityError as error:
+            raise CallError(f"{option}: {error}") from error
+    if not (isfinite(value) and value > 0.0):
+        raise CallError(f'{option} "{text}": expected a frequency above 0 Hz, such as "1 kHz".')
+    return value

@@ -1,0 +1,107 @@
+"""How the commands reach the terminal: printing, JSON, progress. Nothing here knows a part."""
+
+from __future__ import annotations
+
+import codecs
+import json
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+Progress = Callable[[int, int], None]
+
+_PLAIN = str.maketrans(
+    {
+        "\N{GREEK CAPITAL LETTER OMEGA}": "ohm",
+        "\N{OHM SIGN}": "ohm",
+        "\N{MICRO SIGN}": "u",
+        "\N{GREEK SMALL LETTER MU}": "u",
+        "±": "+-",
+        "°": " deg",
+        "×": "x",
+        "÷": "/",
+        "·": "*",
+        "√": "sqrt ",
+        "π": "pi",
+        "²": "^2",
+        "≤": "<=",
+        "≥": ">=",
+        "≈": "~",
+        "\N{MINUS SIGN}": "-",
+        "\N{EN DASH}": "-",
+    }
+)
+
+
+def _spell(error: UnicodeError) -> tuple[str, int]:
+    """Spell out what an old terminal can't show: "ohm" for Ω, "u" for µ, "?" for the rest."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    held = error.object[error.start : error.end]
+    told = held.translate(_PLAIN)
+    return "".join(c if c.isascii() else "?" for c in told), error.end
+
+
+codecs.register_error("ohmbook", _spell)
+
+
+def prepare() -> None:
+    """Let both streams take any text, whatever the terminal's encoding."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="ohmbook")
+
+
+def say(message: str) -> None:
+    """One message for the person, on stderr: what is printed on stdout stays clean."""
+    print(f"ohmbook: {message}", file=sys.stderr)
+
+
+def show(*renderables: RenderableType) -> None:
+    """Print rich renderables on stdout; plain where it is a pipe or colour isn't wanted."""
+    from rich.console import Console
+
+    class Pipeable(Console):
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError
+
+    console = Pipeable(highlight=False, emoji=False)
+    for renderable in renderables:
+        console.print(renderable)
+
+
+def emit(
+    as_json: bool,
+    document: Callable[[], dict[str, Any]],
+    pages: Callable[[], Iterable[RenderableType]],
+) -> None:
+    """Print the document or the pages; the other isn't even made."""
+    if as_json:
+        show_document(document())
+    else:
+        show(*pages())
+
+
+def show_document(document: dict[str, Any]) -> None:
+    """Print one JSON document and nothing else; NaN and Infinity are refused."""
+    utf8 = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+    print(json.dumps(document, indent=2, ensure_ascii=not utf8, allow_nan=False))
+
+
+@contextmanager
+def progress(what: str, total: int) -> Iterator[Progress | None]:
+    """A progress bar on stderr, where that is a terminal and there is something to wait for."""
+    if total <= 0 or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    with Bar(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=total)
+        yield lambda done, of: bar.update(task, completed=done, total=of)

@@ -1,0 +1,95 @@
+"""What is printed: the report's pieces put together from what was settled, in bench order.
+
+Cautions come first, then how it was connected, then what came out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from ohmbook.crossover.behaviour import Behaviour
+from ohmbook.documents.estimate import Estimate
+from ohmbook.job.settled import Settled
+from ohmbook.report.agreement import agreement_sentence
+from ohmbook.report.behaviour import behaviour_page
+from ohmbook.report.budget import Budget, budget_table
+from ohmbook.report.cautions import all_cautions, cautions_block
+from ohmbook.report.estimates import estimates_table
+from ohmbook.report.findings import findings_list
+from ohmbook.report.layout import section
+from ohmbook.report.next import next_page
+from ohmbook.report.single import Single, single_page
+from ohmbook.report.words import is_main
+from ohmbook.report.workings import workings_list
+
+Pages = Sequence[RenderableType]
+
+
+def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ()) -> Pages:
+    """Everything that was settled.
+
+    Args:
+        settled: what was settled.
+        working: whether to work the readings out by hand too.
+        written: figures that were written.
+    """
+    title = settled.sheet.title or settled.sheet.file
+    pages = [
+        cautions_block(all_cautions(settled.findings, settled.set_ups)),
+        section(title, estimates_table(settled.estimates)),
+        section(agreement_sentence(settled.consistency)),
+        findings_list(settled.findings),
+        section("Where the doubt comes from", budget_table(_budgets(settled))),
+    ]
+    if working:
+        pages.append(workings_list(settled.workings()))
+    return [*pages, *_written(written)]
+
+
+def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages:
+    """What the crossover does."""
+    return [behaviour_page(behaviour), *_written(written)]
+
+
+def next_pages(document: Mapping[str, Any]) -> Pages:
+    """The readings that would help most."""
+    return [next_page(document["suggestions"])]
+
+
+def single_pages(settled: Settled, name: str, working: bool) -> Pages:
+    """One part on one screen.
+
+    Args:
+        settled: from a sheet of one part.
+        name: the part's name.
+        working: whether to work the readings out by hand too.
+    """
+    own = [one for one in settled.estimates if one.name == name]
+    others = [one for one in settled.estimates if one.name != name]
+    main = next(one for one in own if is_main(one, own))
+    rest = [one for one in own if one is not main]
+    budget = settled.budget(name, main.quantity)
+    single = Single([main, *rest, *others], budget, settled.findings, settled.set_ups)
+    pages = [single_page(single)]
+    return [*pages, workings_list(settled.workings())] if working else pages
+
+
+def _budgets(settled: Settled) -> list[Budget]:
+    every: Sequence[Estimate] = settled.estimates
+    return [
+        (one.name, settled.budget(one.name, one.quantity))
+        for one in every
+        if is_main(one, every) and one.determined
+    ]
+
+
+def _written(paths: Sequence[Path]) -> Pages:
+    if not paths:
+        return []
+    folder = paths[0].parent
+    return [Text(f"{len(paths)} figures written to {folder}/")]
