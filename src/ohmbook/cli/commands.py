@@ -34,7 +34,10 @@ def demo(
 def start(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet to write.")],
 ) -> None:
-    """Write a commented sheet to fill in; a file that exists is left alone."""
+    """Write a commented sheet to fill in.
+
+    A file that exists is left alone.
+    """
     from ohmbook.job.start import start_sheet
 
     start_sheet(file)
@@ -95,7 +98,10 @@ def behaviour(
 
 
 def next_readings(sheet: Sheet, *, as_json: Json = False) -> None:
-    """The readings that would help most, as a table to print and fill in."""
+    """The readings that would help most.
+
+    Each is printed as a form to fill in at the bench.
+    """
     import ohmbook
     from ohmbook.job import pages
 

@@ -34,6 +34,9 @@ class Guarded(TyperGroup):
         except BrokenPipeError as error:
             _drop_output()
             raise typer.Exit(exits.READER_GONE) from error
+        except OSError as error:
+            say(_reason(error))
+            raise typer.Exit(exits.CALL_AT_FAULT) from error
 
 
 def guarded(app: typer.Typer) -> int:
@@ -51,6 +54,12 @@ def guarded(app: typer.Typer) -> int:
     except Exception as error:  # the last net: what is caught here is our own fault, and said so
         return _confess(error)
     return exits.DONE
+
+
+def _reason(error: OSError) -> str:
+    """Why a file could not be read or written."""
+    where = f'"{error.filename}": ' if error.filename else ""
+    return f"{where}{error.strerror or error}"
 
 
 def _flushed(status: int) -> int:

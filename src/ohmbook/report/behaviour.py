@@ -109,9 +109,10 @@ def _trait_lines(traits: Traits) -> Sequence[str]:
 
 def _level(level_db: Bounded) -> str:
     told = f"{decibels(level_db.value)} dB"
-    if not _spread(level_db):
+    if level_db.low is None or level_db.high is None:
         return told
-    return f"{told} ({decibels(level_db.low or 0.0)} to {decibels(level_db.high or 0.0)})"
+    low, high = decibels(level_db.low), decibels(level_db.high)
+    return told if low == high else f"{told} ({low} to {high})"
 
 
 def _corner_line(corner: Corner) -> str:
