@@ -103,15 +103,26 @@ class CircuitError(OhmbookError):
 
 
 class FloatingError(CircuitError):
-    """A node or part with no path to the rest of the circuit."""
+    """A node or part with no path to the rest of the circuit.
 
-    def __init__(self, names: tuple[str, ...], what: str = "node") -> None:
+    Args:
+        names: which.
+        what: what they are.
+        when: a circumstance, such as " at 0 Hz"; may be empty.
+        why: the reason, a clause.
+    """
+
+    def __init__(
+        self,
+        names: tuple[str, ...],
+        what: str = "node",
+        when: str = "",
+        why: str = "no path leads from there to the source",
+    ) -> None:
         listed = ", ".join(f'"{name}"' for name in names)
         plural = what if len(names) == 1 else f"{what}s"
-        super().__init__(
-            f"The {plural} {listed} hang{'s' if len(names) == 1 else ''} in the air: "
-            "no path leads from there to the source."
-        )
+        hang = "hangs" if len(names) == 1 else "hang"
+        super().__init__(f"The {plural} {listed} {hang} in the air{when}: {why}.")
         self.names = names
 
 

@@ -1,0 +1,97 @@
+"""The reverse sweep: from one run of a plan, the slope of each output by every leaf at once.
+
+A plan is a list of multiplications and additions, so its derivative is the same list read
+backwards (reverse accumulation: S. Linnainmaa, BIT 16, 1976). The scale of a ratio changes no
+output and has no slope.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from ohmbook.circuit.plan import Plan
+from ohmbook.circuit.run import Complexes
+
+_Step = tuple[str, int, int, int]
+
+
+@lru_cache(maxsize=512)
+def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[_Step, ...]:
+    """The sweep for some outputs: (what, target, source, factor).
+
+    "=" and "=*" are for a target that nothing has been added to yet.
+    """
+    made = [plan.outputs[k] for k in outputs]
+    begun = {slot for one in made if one is not None for slot in (one.n, one.d)}
+    steps: list[_Step] = []
+
+    def add(what: str, target: int, source: int, factor: int) -> None:
+        if target != plan.leaves and _kind(plan, target) != "scale":
+            steps.append((what if target in begun else "=" + what, target, source, factor))
+            begun.add(target)
+
+    first = plan.leaves + 1
+    for k in reversed(range(len(plan.operations))):
+        code, left, right = plan.operations[k]
+        if first + k not in begun or code == "scale":
+            continue
+        if code == "*":
+            add("*", left, first + k, right)
+            add("*", right, first + k, left)
+        else:
+            add("+", left, first + k, 0)
+            add(code, right, first + k, 0)
+    return tuple(steps)
+
+
+def _kind(plan: Plan, slot: int) -> str:
+    k = slot - plan.leaves - 1
+    return plan.operations[k][0] if k >= 0 else "leaf"
+
+
+def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
+    """The slope of some outputs by every slot.
+
+    Args:
+        plan: the plan.
+        kept: its slots, shape (slots, points), from `run.keep`.
+        outputs: which outputs, by number.
+
+    Returns:
+        Shape (slots, outputs, points): d(output)/d(slot), zero where it does not depend on it.
+        Not finite where the output's denominator is zero.
+    """
+    slope = np.zeros((plan.slots, len(outputs), kept.shape[1]), np.complex128)
+    rows, values = list(slope), list(kept)
+    with np.errstate(all="ignore"):
+        for row, number in enumerate(outputs):
+            output = plan.outputs[number]
+            if output is not None:
+                seed = output.sign / kept[output.d]
+                slope[output.n, row] += seed
+                slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
+        spare = np.empty(slope.shape[1:], np.complex128)
+        for what, target, source, factor in _steps(plan, outputs):
+            _apply(what, rows[target], rows[source], values[factor], spare)
+    slope[plan.leaves] = 0.0
+    return slope
+
+
+def _apply(
+    what: str, target: Complexes, source: Complexes, factor: Complexes, spare: Complexes
+) -> None:
+    if what == "=*":
+        np.multiply(source, factor, target)
+    elif what == "*":
+        np.multiply(source, factor, spare)
+        np.add(target, spare, target)
+    elif what == "=+":
+        target[...] = source
+    elif what == "+":
+        np.add(target, source, target)
+    elif what == "=-":
+        np.negative(source, target)
+    else:
+        np.subtract(target, source, target)

@@ -1,0 +1,162 @@
+"""What a network does: the voltage at each probe and the input impedance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ohmbook.circuit.element import omega_of
+from ohmbook.circuit.mend import mend
+from ohmbook.circuit.network import Network, Values
+from ohmbook.circuit.points import first_look
+from ohmbook.circuit.road import blank, broken, roads
+from ohmbook.circuit.run import Complexes, leaves_at, run_blocks
+from ohmbook.circuit.topology import Compiled, compiled
+from ohmbook.circuit.values import Reals, tabulate
+from ohmbook.errors import CallError, ContradictionError
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Response:
+    """A network's answer.
+
+    Args:
+        transfer: V(probe) over the EMF, complex, shape (probes, draws, m).
+        input_impedance: seen from the source's terminals into the network, its own resistance not
+            included; ohm, complex, shape (draws, m). `inf+0j` where it is infinite; never NaN.
+    """
+
+    transfer: Complexes
+    input_impedance: Complexes
+
+    @property
+    def open_circuit(self) -> NDArray[np.bool_]:
+        """Where the input impedance is infinite, shape (draws, m)."""
+        return np.isinf(self.input_impedance.real)
+
+    @property
+    def input_admittance(self) -> Complexes:
+        """1 / input impedance, siemens, shape (draws, m): 0 where that is infinite, and `inf+0j`
+        where it is zero."""
+        infinite = self.open_circuit
+        zero = self.input_impedance == 0.0
+        inverse = 1.0 / np.where(infinite | zero, 1.0, self.input_impedance)
+        return np.where(infinite, 0.0, np.where(zero, np.inf, inverse))
+
+
+def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
+    """Solve a network for its probes and its input impedance.
+
+    Args:
+        network: driven by an EMF of 1 behind the resistance of its drive's owner.
+        values: (owner, quantity) to a float or an array of shape (draws,), SI. A quantity that is
+            not the main one of its part may be absent: it is then 0. What belongs to other
+            networks is not looked at.
+        f_hz: hertz, 0 or above, shape (m,), or (draws, m) where it differs by draw.
+
+    Returns:
+        The response, of one draw where nothing is given by draw.
+
+    Raises:
+        CircuitError: a value is missing or cannot be.
+        FloatingError: a probe, or a terminal of the source, has no path to the source.
+        ContradictionError: an ideal source across a short, or an unlimited resonance.
+        CallError: frequencies or shapes that cannot be.
+    """
+    table, grid = _matched(tabulate(network, values), frequencies(f_hz))
+    shape = (len(network.probes) + 1, table.shape[1], grid.shape[1])
+    values_at = np.empty(shape, np.complex128)
+    still = grid == 0.0
+    if still.any():
+        at_dc = _solve(ready_for(network, table, at_dc=True), table, np.zeros((1, 1)))
+        values_at[...] = at_dc
+    if not still.all():
+        moving = np.where(still, 1.0, grid) if still.any() else grid
+        solved = _solve(ready_for(network, table, at_dc=False), table, moving)
+        values_at = np.where(still, values_at, solved) if still.any() else solved
+    return Response(values_at[:-1], values_at[-1])
+
+
+def frequencies(f_hz: ArrayLike) -> Reals:
+    """Frequencies as an array of one or two dimensions.
+
+    Raises:
+        CallError: not numbers, negative, or of another shape.
+    """
+    try:
+        found = np.atleast_1d(np.asarray(f_hz, dtype=np.float64))
+    except (TypeError, ValueError):
+        raise CallError("Frequencies must be numbers, in hertz.") from None
+    if found.ndim > 2:
+        raise CallError(f"Frequencies have the shape {found.shape}: expected (m,) or (draws, m).")
+    good = (found >= 0.0) & (found < np.inf)
+    if not good.all():
+        raise CallError(f"A frequency is {found[~good][0]:g} Hz: expected 0 or more.")
+    return found
+
+
+def ready_for(network: Network, table: Reals, at_dc: bool) -> Compiled:
+    """The network made ready for the values at hand.
+
+    Raises:
+        FloatingError: a probe, or a terminal of the source, has no path to the source.
+        ContradictionError: a source without resistance across a short.
+    """
+    zero = ~table[:-1].any(axis=1)
+    ready = compiled(network, zero.tobytes(), at_dc)
+    if not ready.topology.source and not table[ready.bank.resistance[-1]].all():
+        raise ContradictionError(
+            f'The resistance of "{network.drive.owner}" is 0 in some draws, and a short joins '
+            "its terminals."
+        )
+    return ready
+
+
+def _matched(table: Reals, f_hz: Reals) -> tuple[Reals, Reals]:
+    """Table (rows, draws) and frequencies (1 or draws, m)."""
+    if f_hz.ndim == 1:
+        return table, f_hz[None, :]
+    draws = f_hz.shape[0]
+    if table.shape[1] == 1:
+        return np.broadcast_to(table, (table.shape[0], draws)), f_hz
+    if draws not in (1, table.shape[1]):
+        raise CallError(
+            f"Frequencies are given for {draws} draws, values for {table.shape[1]}: "
+            "expected as many."
+        )
+    return table, f_hz
+
+
+def _solve(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
+    """Every output over draws and frequencies, shape (outputs, draws, m)."""
+    topology, omega = ready.topology, omega_of(f_hz)
+    draws, count = table.shape[1], f_hz.shape[1]
+    values = blank(topology, (draws, count))
+    if not topology.source or not count:
+        return values
+    leaves, _ = leaves_at(ready, table[:, :1], omega[0])
+    first, doubt = first_look(ready, leaves)
+    if draws == 1:
+        values[:, 0] = first
+    else:
+        for road in roads(topology):
+            outs: list[Complexes | None] = [None] * len(road.plan.outputs)
+            for number, k in zip(road.numbers, road.within, strict=True):
+                outs[k] = values[number]
+            run_blocks(road.plan, ready, table, omega, outs)
+    _mend_where(ready, table, f_hz, values, doubt)
+    return values
+
+
+def _mend_where(
+    ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: NDArray[np.bool_]
+) -> None:
+    """Solve again the points that are broken, and every draw at the doubtful frequencies."""
+    draw, column = np.nonzero(broken(values) | doubt)
+    for k in range(0, draw.size, 4096):
+        rows, columns = draw[k : k + 4096], column[k : k + 4096]
+        here = f_hz[rows if f_hz.shape[0] > 1 else 0, columns]
+        leaves, _ = leaves_at(ready, table[:, rows], omega_of(here))
+        values[:, rows, columns] = mend(ready, leaves, here).values

@@ -1,0 +1,98 @@
+"""Which plan answers which output, and which points of its run are not to be trusted.
+
+A point is *doubtful* where a result is not finite, where a sum all but cancels, or where a number
+comes near the ends of the range of floats.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmbook.circuit.careful import careful_plan
+from ohmbook.circuit.fast import fast_plan, is_pair
+from ohmbook.circuit.plan import Plan
+from ohmbook.circuit.run import Complexes
+from ohmbook.circuit.topology import Topology
+from ohmbook.circuit.values import Reals
+
+Mask = NDArray[np.bool_]
+
+CANCELLED = 1e-5
+"""A sum smaller than this share of its larger term is doubtful."""
+
+RANGE = 1e150
+"""Numbers beyond this, or below its reciprocal, are doubtful: their product may leave the range."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Road:
+    """A plan and which outputs it answers, by their number in the network."""
+
+    plan: Plan
+    numbers: tuple[int, ...]
+    within: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """Points solved; the last output is the input impedance.
+
+    Args:
+        values: shape (outputs, points); infinite, never NaN.
+        slopes: by every leaf, shape (leaves, outputs, points); zero where a value is infinite.
+        errors: how rounding errors can add up, in units of rounding, shape (outputs, points).
+    """
+
+    values: Complexes
+    slopes: Complexes
+    errors: Reals
+
+
+def roads(topology: Topology) -> tuple[Road, ...]:
+    """The plans that answer a topology, together every output that is not a constant."""
+    plan = fast_plan(topology)
+    made = tuple(k for k, one in enumerate(plan.outputs) if one is not None)
+    fast = Road(plan, made, made)
+    pairs = tuple(k for k, probe in enumerate(topology.probes) if is_pair(probe))
+    if not pairs:
+        return (fast,)
+    return fast, Road(careful_plan(topology, pairs), pairs, tuple(range(len(pairs))))
+
+
+def blank(topology: Topology, shape: tuple[int, ...]) -> Complexes:
+    """Outputs not yet worked out: zero, the input impedance infinite where nothing connects."""
+    values = np.zeros((len(topology.probes) + 1, *shape), np.complex128)
+    if topology.source and fast_plan(topology).outputs[-1] is None:
+        values[-1] = np.inf
+    return values
+
+
+def doubtful(plan: Plan, kept: Complexes) -> Mask:
+    """Which points of a run are doubtful, shape (points,)."""
+    size = np.abs(kept.real) + np.abs(kept.imag)
+    wild = ~(size < RANGE) | ((size < 1.0 / RANGE) & (size > 0.0))
+    found = wild.any(axis=0)
+    if plan.sums:
+        first = plan.leaves + 1
+        terms = [plan.operations[slot - first][1:] for slot in plan.sums]
+        left, right = (list(side) for side in zip(*terms, strict=True))
+        small = size[list(plan.sums)] < CANCELLED * np.maximum(size[left], size[right])
+        found |= small.any(axis=0)
+    return np.asarray(found)
+
+
+def broken(values: Complexes) -> Mask:
+    """Which points have a value that cannot be passed on, shape values.shape[1:]."""
+    bad = ~np.isfinite(values)
+    bad[-1] = np.isnan(values[-1])
+    return np.asarray(bad.any(axis=0))
+
+
+def rounding(slope: Complexes, kept: Complexes) -> Reals:
+    """The sum over all slots of |slope * value|: what one unit of rounding in each can do."""
+    with np.errstate(all="ignore"):
+        share = slope * kept[:, None]
+        return np.asarray((np.abs(share.real) + np.abs(share.imag)).sum(axis=0))

@@ -1,0 +1,129 @@
+"""How a network's answer moves with each of its values and with frequency."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ohmbook.circuit.element import Bank, Rows, log_reference, omega_of
+from ohmbook.circuit.network import Id, Network, Values
+from ohmbook.circuit.points import solve_points
+from ohmbook.circuit.response import Response, frequencies, ready_for
+from ohmbook.circuit.road import Solution, blank
+from ohmbook.circuit.run import Complexes, leaves_at
+from ohmbook.circuit.topology import Compiled
+from ohmbook.circuit.values import Reals, inventory, tabulate
+from ohmbook.errors import CallError
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Slopes:
+    """A network's answer and its slopes at one set of values.
+
+    A slope is by ln p for every quantity p but `loss`, for which it is by the loss itself; for a
+    p of exactly 0 the slope by ln p is 0. All are finite, at nulls too; where the input impedance
+    is infinite its slopes are given as 0.
+
+    Args:
+        response: the answer, with one draw.
+        ids: the quantities, as `network.ids`.
+        transfer: complex, shape (probes, n_ids, m).
+        input_impedance: ohm, complex, shape (n_ids, m).
+        transfer_log_f: by ln f, complex, shape (probes, m).
+        input_impedance_log_f: by ln f, ohm, complex, shape (m,).
+    """
+
+    response: Response
+    ids: tuple[Id, ...]
+    transfer: Complexes
+    input_impedance: Complexes
+    transfer_log_f: Complexes
+    input_impedance_log_f: Complexes
+
+
+def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
+    """Solve a network and find every slope by one reverse sweep per output.
+
+    Args:
+        network: as for `respond`.
+        values: as for `respond`, of one draw.
+        f_hz: hertz, 0 or above, shape (m,).
+
+    Returns:
+        The answer and its slopes.
+
+    Raises:
+        CircuitError: as for `respond`.
+        CallError: more than one draw, or frequencies that cannot be.
+    """
+    table = tabulate(network, values)
+    grid = frequencies(f_hz)
+    grid = grid[0] if grid.ndim == 2 and grid.shape[0] == 1 else grid
+    if table.shape[1] != 1 or grid.ndim != 1:
+        raise CallError("Slopes are of one set of values at a time: expected one draw.")
+    ids = inventory(network).ids
+    shape = (len(network.probes) + 1, len(ids) + 2, grid.size)
+    found = np.zeros(shape, np.complex128)
+    for at_dc in (True, False):
+        here = np.flatnonzero((grid == 0.0) == at_dc)
+        if here.size:
+            found[:, :, here] = _found(ready_for(network, table, at_dc), table, grid[here])
+    return Slopes(
+        Response(found[:-1, None, 0], found[-1, None, 0]),
+        ids,
+        found[:-1, 2:],
+        found[-1, 2:],
+        found[:-1, 1],
+        found[-1, 1],
+    )
+
+
+def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
+    """The values, the slopes by ln f and those by each quantity: shape (outputs, 2 + n_ids, m)."""
+    topology = ready.topology
+    if not topology.source:
+        found = np.zeros((len(topology.probes) + 1, 1 + table.shape[0], f_hz.size), np.complex128)
+        found[:, 0] = blank(topology, f_hz.shape)
+        return found
+    omega = omega_of(f_hz)
+    leaves, reactances = leaves_at(ready, table, omega)
+    solved = solve_points(ready, leaves, f_hz)
+    # Row 0 is by ln f, then the quantities, and one more for what is absent.
+    log_w = log_reference(omega) if reactances.size else omega
+    rows = _by_quantity(ready.bank, table, leaves, solved, (reactances, log_w))
+    return np.concatenate([solved.values[:, None], rows[:-1].transpose(1, 0, 2)], axis=1)
+
+
+def _by_quantity(
+    bank: Bank,
+    table: Reals,
+    leaves: Complexes,
+    solved: Solution,
+    moving: tuple[Complexes, Reals],
+) -> Complexes:
+    """The chain from leaves to quantities: shape (1 + n_ids + 1, outputs, m)."""
+    reactances, log_w = moving
+    count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
+    by_reactance = solved.slopes[:count].copy()
+    by_numerator = solved.slopes[count : count + series]
+    if series:
+        by_reactance[count - series :] += table[bank.lossy_capacitor][:, None] * by_numerator
+    by_log = by_reactance * reactances[:, None]
+    found = np.zeros((1 + table.shape[0], *by_log.shape[1:]), np.complex128)
+    found[0] = (by_log * (1.0 - table[bank.loss][:, None])).sum(axis=0)
+    quantities = found[1:]
+    _add(quantities, bank.main, by_log)
+    _add(quantities, bank.loss, by_log * -(log_w + 0.5j * np.pi))
+    _add(quantities, bank.coil, solved.slopes[:coils] * table[bank.coil][:, None])
+    branch = table[bank.lossy_capacitor] * reactances[count - series :]
+    _add(quantities, bank.lossy_capacitor, by_numerator * branch[:, None])
+    constant = solved.slopes[bank.varying :] * leaves[bank.varying :, None]
+    _add(quantities, bank.resistance, constant)
+    return found
+
+
+def _add(quantities: Complexes, rows: Rows, slope: Complexes) -> None:
+    # Owners may share a quantity: a plain += would keep only one of them.
+    np.add.at(quantities, rows, slope)

@@ -1,0 +1,220 @@
+"""From names to numbers: the structure of a network, with shorts merged and opens removed.
+
+Two networks of the same structure have the same topology, whatever their values and names, and
+therefore the same plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from ohmbook.circuit import graph
+from ohmbook.circuit.element import Bank, Form, Rows, forms
+from ohmbook.circuit.network import Branch, Id, Network, Node, Pair
+from ohmbook.errors import ContradictionError, FloatingError
+
+_Zeros = dict[Id, int]
+_ORDER: tuple[Form, ...] = ("coil", "winding", "capacitor", "lossy capacitor", "resistance")
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A branch between two numbered nodes; `n` and `d` are leaf slots, or -1 for 1."""
+
+    a: int
+    b: int
+    n: int
+    d: int
+
+
+@dataclass(frozen=True, slots=True)
+class Topology:
+    """The structure, all in integers.
+
+    Args:
+        nodes: how many; node 0, the datum, is the source's minus terminal.
+        links: the branches that carry anything.
+        leaves: how many leaf slots.
+        source: the plus terminal; 0 where the source is shorted.
+        behind: leaf slot of the source's resistance, -1 for an ideal EMF.
+        probes: pairs of nodes.
+    """
+
+    nodes: int
+    links: tuple[Link, ...]
+    leaves: int
+    source: int
+    behind: int
+    probes: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Compiled:
+    """A network made ready: its topology, and where its leaves come from.
+
+    Args:
+        network: by names.
+        topology: by numbers.
+        bank: how to work out the leaves from a table of values.
+        owners: whose each leaf is, by slot.
+        at_dc: whether this is the network as it is at 0 Hz.
+    """
+
+    network: Network
+    topology: Topology
+    bank: Bank
+    owners: tuple[str, ...]
+    at_dc: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    owner: str
+    form: Form
+    ends: Pair
+
+
+@lru_cache(maxsize=512)
+def compiled(network: Network, zero: bytes, at_dc: bool) -> Compiled:
+    """Make a network ready.
+
+    Args:
+        network: by names.
+        zero: one byte for each of `network.ids`, 1 where its value is zero throughout.
+        at_dc: whether at 0 Hz.
+
+    Raises:
+        FloatingError: a probe or the source hangs in the air.
+        ContradictionError: an ideal source across a short.
+    """
+    is_zero: _Zeros = dict(zip(network.ids, zero, strict=True))
+    pieces = [
+        _Piece(branch.owner, form, branch.ends)
+        for branch in network.branches
+        for form in _forms(branch, is_zero, at_dc)
+    ]
+    place = _places(network, pieces)
+    ideal = bool(is_zero.get((network.drive.owner or "", "resistance"), 1))
+    if ideal and place[network.drive.ends[0]] == place[network.drive.ends[1]]:
+        raise _contradiction(network, pieces, at_dc)
+    live = _live(network, pieces, place, at_dc)
+    if network.drive.owner is not None and not ideal:
+        # Not a branch between nodes of the network: its leaf comes last.
+        source = _Piece(network.drive.owner, "resistance", (network.drive.ends[1],) * 2)
+        live = [*live, source]
+    ranked = sorted(live, key=lambda piece: _ORDER.index(piece.form))
+    bank, owners = _bank(is_zero, ranked)
+    return Compiled(network, _numbered(network, ranked, place, bank), bank, owners, at_dc)
+
+
+def _forms(branch: Branch, is_zero: _Zeros, at_dc: bool) -> tuple[Form, ...]:
+    return forms(branch.element, lambda quantity: bool(is_zero[(branch.owner, quantity)]), at_dc)
+
+
+def _places(network: Network, pieces: list[_Piece]) -> dict[Node, Node]:
+    ends = [piece.ends for piece in pieces]
+    # The minus terminal first, so that it stands for whatever is joined with it.
+    order = (network.drive.ends[::-1], *ends, *network.probes)
+    nodes = [node for pair in order for node in pair]
+    return graph.merged(nodes, (one.ends for one in pieces if one.form == "short"))
+
+
+def _contradiction(network: Network, pieces: list[_Piece], at_dc: bool) -> ContradictionError:
+    plus, minus = network.drive.ends
+    when = " at 0 Hz" if at_dc else ""
+    if plus == minus:
+        return ContradictionError(f'Both terminals of the source are at the node "{plus}".')
+    through = graph.path(plus, minus, {p.owner: p.ends for p in pieces if p.form == "short"})
+    names = ", ".join(f'"{name}"' for name in through)
+    return ContradictionError(
+        f"An ideal source stands across a short{when}: {names} joins its terminals "
+        f'"{plus}" and "{minus}" without any resistance.'
+    )
+
+
+def _live(
+    network: Network, pieces: list[_Piece], place: dict[Node, Node], at_dc: bool
+) -> list[_Piece]:
+    """The pieces that a path leads to from the source; what hangs in the air must not be asked."""
+    drive, branches = network.drive.ends, network.branches
+    touched = {node for branch in branches for node in branch.ends}
+    untouched = tuple(node for node in drive if node not in touched)
+    if branches and untouched:
+        raise FloatingError(untouched, "source terminal", why="no part is connected there")
+    joining = [p for p in pieces if p.form not in ("short", "open")]
+    beside = graph.neighbours((place[p.ends[0]], place[p.ends[1]]) for p in joining)
+    found = graph.reached([place[node] for node in drive], beside)
+    asked = dict.fromkeys(node for pair in network.probes for node in pair)
+    floating = tuple(node for node in asked if place[node] not in found)
+    if floating:
+        raise FloatingError(floating, when=" at 0 Hz" if at_dc else "")
+    return [
+        p for p in joining if place[p.ends[0]] in found and place[p.ends[0]] != place[p.ends[1]]
+    ]
+
+
+def _numbered(
+    network: Network, ranked: list[_Piece], place: dict[Node, Node], bank: Bank
+) -> Topology:
+    plus, minus = network.drive.ends
+    number = {place[minus]: 0}
+    number.setdefault(place[plus], 1)
+    for piece in ranked:
+        for node in piece.ends:
+            number.setdefault(place[node], len(number))
+    ends = [(number[place[a]], number[place[b]]) for a, b in (piece.ends for piece in ranked)]
+    links = [Link(a, b, *_slots(k, ranked, bank)) for k, (a, b) in enumerate(ends) if a != b]
+    return Topology(
+        nodes=len(number),
+        links=tuple(links),
+        leaves=bank.leaves,
+        source=number[place[plus]],
+        behind=bank.leaves - 1 if len(links) < len(ranked) else -1,
+        probes=tuple((number[place[a]], number[place[b]]) for a, b in network.probes),
+    )
+
+
+def _slots(k: int, ranked: list[_Piece], bank: Bank) -> tuple[int, int]:
+    """The slots of n and d of the k-th piece."""
+    form = ranked[k].form
+    extra = bank.lossy_capacitor.size
+    if form == "coil":
+        return k, -1
+    if form == "resistance":
+        return k + extra, -1
+    return (k + extra if form == "lossy capacitor" else -1), k
+
+
+def _bank(is_zero: _Zeros, ranked: list[_Piece]) -> tuple[Bank, tuple[str, ...]]:
+    row = {one: k for k, one in enumerate(is_zero)}
+
+    def rows(quantity: str, *wanted: Form) -> list[int]:
+        return [row[(piece.owner, quantity)] for piece in ranked if piece.form in wanted]
+
+    windings = rows("winding_capacitance", "winding")
+    capacitors: tuple[Form, ...] = ("capacitor", "lossy capacitor")
+    loss = [
+        *rows("loss", "coil"),
+        *[len(row)] * len(windings),
+        *rows("loss", *capacitors),
+    ]
+    no_loss = [*is_zero.values(), 1]
+    bank = Bank(
+        main=_rows(rows("inductance", "coil") + windings + rows("capacitance", *capacitors)),
+        loss=_rows(loss),
+        lossy=_rows([k for k, one in enumerate(loss) if not no_loss[one]]),
+        coil=_rows(rows("resistance", "coil")),
+        lossy_capacitor=_rows(rows("resistance", "lossy capacitor")),
+        resistance=_rows(rows("resistance", "resistance")),
+    )
+    series = [piece.owner for piece in ranked if piece.form == "lossy capacitor"]
+    names = [piece.owner for piece in ranked]
+    reactive = bank.reactances
+    return bank, (*names[:reactive], *series, *names[reactive:])
+
+
+def _rows(numbers: list[int]) -> Rows:
+    return np.array(numbers, dtype=np.intp)
