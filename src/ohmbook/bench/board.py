@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ohmbook.units.show import show_plain
 from pydantic import Field
 
 from ohmbook.bench import cautions, priors
@@ -19,6 +18,7 @@ from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip
 from ohmbook.evidence.unknown import Prior
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 EARTH: Node = "earth (instruments)"
 """The node of the instruments' own ground, apart from the board's by the ground clip."""
@@ -205,7 +205,7 @@ def shorting(sheet: Sheet, reading: Reading, minus: Node, reference: Node) -> st
     )
 
 
-def load_watts(reading: OnBoard, desk: Desk, source: Source) -> tuple[str, ...]:
+def load_watts(reading: OnBoard, source: Source) -> tuple[str, ...]:
     """What each load put instead of a driver could have to bear, in words."""
     open_ = getattr(reading, "open", None) or source.open
     if not isinstance(open_, Quantity):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.jet import Jet, concatenate
 from ohmbook.bench.kind import Reading
+from ohmbook.bench.layout import Layout
 from ohmbook.bench.row import Model, Predictor, Row
-from ohmbook.bench.state import Layout, State
+from ohmbook.bench.state import State
 from ohmbook.circuit.network import Id
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import ReadingBase, Sheet
@@ -112,7 +113,7 @@ def compile_sheet(
         assert isinstance(reading, Reading)
         set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
         rows += reading.rows(desk)
-    rows = [*desk.rows, *rows]
+    rows = _unique([*desk.rows, *rows])
     layout = Layout(
         list(desk.unknowns), desk.constants, [look for row in rows for look in row.model.looks]
     )
@@ -129,6 +130,17 @@ def compile_sheet(
         predictors,
         order,
     )
+
+
+def _unique(rows: Sequence[Row]) -> list[Row]:
+    """Rows with labels told apart: a repeat is "... (2)"."""
+    seen: dict[str, int] = {}
+    found = []
+    for row in rows:
+        seen[row.label] = seen.get(row.label, 0) + 1
+        times = seen[row.label]
+        found.append(row if times == 1 else replace(row, label=f"{row.label} ({times})"))
+    return found
 
 
 def _bundled(rows: Sequence[Row], layout: Layout) -> tuple[tuple[Predictor, ...], NDArray[np.intp]]:

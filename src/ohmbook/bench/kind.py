@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Protocol, Self
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.row import Row
@@ -58,6 +58,14 @@ class Reading(ReadingBase):
 
     def rows(self, desk: Desk) -> Sequence[Row]:
         """Its observations; causes and unknowns are entered at the desk on the way."""
+        raise NotImplementedError
+
+    def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
+        """The reading with what it should show put in, and that in words.
+
+        Args:
+            value: what its last row should show, in the row's unit (volts: peak to peak).
+        """
         raise NotImplementedError
 
     def working(self, view: View) -> Working | None:  # noqa: ARG002

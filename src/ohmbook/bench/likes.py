@@ -52,10 +52,14 @@ def filled(thing: Likeable) -> tuple[Likeable, tuple[str, ...]]:
     """A thing with what its `like` fills in, and what was filled in, in words."""
     if thing.like is None:
         return thing, ()
-    stated = thing.model_dump(exclude_none=True, exclude={"like", "note"})
+    stated = {
+        field: value
+        for field in type(thing).model_fields
+        if (value := getattr(thing, field)) is not None
+    }
     added = {key: value for key, value in LIKES[thing.like].items() if key not in stated}
     words = tuple(_words(key, value) for key, value in added.items())
-    return type(thing).model_validate({**stated, "note": thing.note, **added}), words
+    return type(thing).model_validate({**stated, **added}), words
 
 
 def _fits(thing: Likeable, name: str) -> bool:

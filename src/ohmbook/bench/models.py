@@ -12,8 +12,9 @@ from functools import reduce
 import numpy as np
 
 from ohmbook.bench.jet import Jet, concatenate
+from ohmbook.bench.layout import ZERO, Layout, Look
 from ohmbook.bench.row import Predictor
-from ohmbook.bench.state import ZERO, Layout, Look, State
+from ohmbook.bench.state import State
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import sqrt
 
 from ohmbook.bench.desk import Desk
+from ohmbook.bench.layout import ZERO
 from ohmbook.bench.models import Sum
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import EXACT, OwnError
-from ohmbook.bench.state import ZERO
 from ohmbook.circuit.network import Id
 from ohmbook.documents.part import Multimeter
 from ohmbook.documents.reading import ReadingBase
@@ -71,7 +71,7 @@ def leads_of(desk: Desk, reading: ReadingBase, leads: Quantity | str | None, wir
             readings=[reading.name],
         )
         return desk.unknown((name or "meter", "leads"), "linear", USUAL_LEADS)
-    desk.unknown(one, "linear", Prior(leads.value, LEADS_UNKNOWN_U_OHM))
+    desk.unknown(one, "linear", Prior(leads.value, LEADS_UNKNOWN_U_OHM), nuisance=False)
     gains, own = as_shown(
         desk, reading, leads, "resistance", None if meter is None else meter.resistance
     )

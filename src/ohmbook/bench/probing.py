@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from ohmbook.units.show import show_plain
 
 from ohmbook.bench.board import OnBoard, ground_node
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
+from ohmbook.units.show import show_plain
 
 FREQUENCIES_HZ = tuple(float(f"{f:.2g}") for f in np.geomspace(30.0, 20000.0, 18))
 

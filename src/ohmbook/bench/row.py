@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Protocol, Self
 
 from ohmbook.bench.jet import Jet
-from ohmbook.bench.state import Layout, Look, State
+from ohmbook.bench.layout import Layout, Look
+from ohmbook.bench.state import State
 from ohmbook.circuit.network import Id
 from ohmbook.evidence.unknown import Shape
 

@@ -10,20 +10,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import floor, log, log10, sqrt
 
-from ohmbook.units.show import show_plain
-
 from ohmbook.bench import priors
 from ohmbook.bench.desk import Desk
+from ohmbook.bench.layout import Look
 from ohmbook.bench.models import Amplitude as AmplitudeModel
 from ohmbook.bench.models import Shown
 from ohmbook.bench.row import Row
-from ohmbook.bench.state import Look
 from ohmbook.bench.volts import Amplitude, amplitude, step_of
 from ohmbook.circuit.network import Id
 from ohmbook.documents.part import Oscilloscope, Source
 from ohmbook.documents.reading import ReadingBase
 from ohmbook.evidence.unknown import Prior, Shape
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 Drift = tuple[tuple[Id, float], ...]
 
@@ -31,8 +30,8 @@ EXACT = 1e-5
 """Share of a reading below which nothing is stated: what keeps an "exact" reading finite."""
 
 EXCESS_STEPS = Prior(0.0, 0.5)
-EXCESS_STEPS_UNSTATED = Prior(1.0, 1.0)
-EXCESS_VOLTS_UNSTATED = Prior(0.0005, 0.0005)
+EXCESS_STEPS_UNSTATED = Prior(1.5, 1.5 / sqrt(3.0), "rectangle")
+EXCESS_VOLTS_UNSTATED = Prior(0.0005, 0.0005 / sqrt(3.0), "rectangle")
 """How much too high noise makes a peak-to-peak reading: 0.3 code rms reads 1.5 codes high."""
 
 
@@ -142,14 +141,15 @@ def open_amplitude(
     if one in desk.unknowns:
         return one, drift
     if written is None:
-        desk.unknown(one, "log", Prior(log(2.0), priors.OPEN_AMPLITUDE_FACTOR))
+        desk.unknown(one, "log", Prior(log(2.0), priors.OPEN_AMPLITUDE_FACTOR), nuisance=False)
         desk.find(
             "limit",
             f"{name}: no open amplitude is stated, so amplitudes count only by their ratios",
         )
         return one, drift
     vpp = screen(desk, reading).read(written).vpp
-    desk.unknown(one, "log", Prior(log(max(vpp, 1e-6)), priors.OPEN_AMPLITUDE_FACTOR))
+    prior = Prior(log(max(vpp, 1e-6)), priors.OPEN_AMPLITUDE_FACTOR)
+    desk.unknown(one, "log", prior, nuisance=False)
     at_own = drift if owner == reading.name else ()
     desk.rows.append(amplitude_row(desk, reading, written, Driven(f"{owner}: open", one, at_own)))
     return one, drift
@@ -220,7 +220,7 @@ def _excess(
         desk.find(
             "assumption",
             f"{name}: its noise is not stated; peak-to-peak readings are "
-            "taken to be 1 step high, give or take 1. Read the screen with the generator "
+            "taken to be up to 3 steps and 1 mV high. Read the screen with the generator "
             'off (kind "generator off") to know',
         )
     else:

@@ -1,1 +1,1 @@
-"""TODO room."""
+"""What to do about a state of knowledge: which readings to take next."""

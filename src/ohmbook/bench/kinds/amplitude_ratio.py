@@ -13,17 +13,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import pi, sqrt
-from typing import Literal
-
-from ohmbook.units.show import show_plain
+from typing import Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.board import EARTH, ground_lead, is_earthed, probe_load
+from ohmbook.bench.by_hand import Divider
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.layout import Look
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, frequency, open_amplitude, screen
-from ohmbook.bench.state import Look
 from ohmbook.bench.volts import PEAK_TO_PEAK, convention_of
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
@@ -31,7 +30,9 @@ from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
 from ohmbook.documents.part import Part
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 
 class AmplitudeRatio(Reading):
@@ -117,13 +118,46 @@ class AmplitudeRatio(Reading):
         half = Driven(label, emf, drift, look, range_v=range_v, share=0.5)
         return [amplitude_row(desk, self, self.half_of, half)]
 
+    def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
+        """With the amplitude across that it should show."""
+        shown = f"{value:.4g} Vpp"
+        return self.model_copy(update={"across": parse_quantity(shown, "V")}), {"across": shown}
+
     def working(self, view: View) -> Working | None:
         """The closed form for the part's kind, with the person's numbers in."""
         ratio = self._ratio()
         source = view.value((self.source or "", "resistance"))
         if ratio is None or source is None or not 0.0 < ratio < 1.0:
             return None
-        return _working(self, view, ratio, source)
+        extra = (
+            self.resistor.value
+            if isinstance(self.resistor, Quantity)
+            else (view.value((str(self.resistor), "resistance")) or 0.0)
+        )
+        divider = Divider(
+            view.kind(self.part),
+            ratio,
+            source + extra,
+            extra if self.probe_on == "resistor" else 0.0,
+            self.frequency.value,
+        )
+        steps, by_hand = divider.steps()
+        first = Step(
+            "The share of the open amplitude that is left", self._ratio_words(), f"q = {ratio:.4f}"
+        )
+        return Working(
+            f"{self.part} from {self.name}",
+            self.name,
+            (first, *steps),
+            "voltage divider; G. Rico, The Technology Interface, fall 1996, for the method",
+            divider.remark(by_hand, view.at(self.part, self.frequency.value)),
+        )
+
+    def _ratio_words(self) -> str:
+        if self.half_of is not None:
+            return f"half of {self.half_of.text}"
+        across = "" if self.across is None else self.across.text
+        return f"across / open = {across} / {getattr(self.open, 'text', '')}"
 
     def _ratio(self) -> float | None:
         if self.half_of is not None:
@@ -207,110 +241,6 @@ def _candidates(
             2.0,
             f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, open and across",
         )
-
-
-def _working(reading: AmplitudeRatio, view: View, q: float, source: float) -> Working | None:
-    kind = view.kind(reading.part)
-    extra = 0.0
-    if reading.resistor is not None:
-        extra = (
-            reading.resistor.value
-            if isinstance(reading.resistor, Quantity)
-            else view.value((reading.resistor, "resistance")) or 0.0
-        )
-    f_hz = reading.frequency.value
-    total = source + extra
-    steps = [
-        Step("The share of the open amplitude that is left", _ratio_words(reading), f"q = {q:.4f}")
-    ]
-    if kind == "resistor":
-        reactance = 0.0
-    elif reading.probe_on == "resistor":
-        reactance = _on_resistor(steps, q, total, extra)
-    else:
-        reactance = total * q / sqrt(1.0 - q * q)
-        steps.append(
-            Step(
-                "Reactance and resistance stand at a right angle",
-                f"X = R q / sqrt(1 - q^2) = {show_plain(total, 'ohm', 4)} x {q:.4f} / "
-                f"sqrt(1 - {q:.4f}^2)",
-                show_plain(reactance, "ohm", 4),
-            )
-        )
-    by_hand, last = _from_reactance(kind, reactance, f_hz, q, total)
-    steps.append(last)
-    settled = view.at(reading.part, f_hz)
-    unit = {"inductor": "H", "capacitor": "F"}.get(kind, "ohm")
-    remark = "The full model adds the part's series resistance and losses, the scope's errors and "
-    remark += "every other reading."
-    if settled is not None and by_hand > 0:
-        remark += (
-            f" It says {show_plain(settled, unit, 4)}, "  # type: ignore[arg-type]
-            f"{100 * (settled / by_hand - 1):+.2f} % from the value by hand."
-        )
-    return Working(
-        f"{reading.part} from {reading.name}",
-        reading.name,
-        tuple(steps),
-        "G. Rico, The Technology Interface, fall 1996 (method); voltage divider",
-        remark,
-    )
-
-
-def _on_resistor(steps: list[Step], q: float, total: float, extra: float) -> float:
-    inside = (extra / q) ** 2 - total**2
-    reactance = sqrt(max(inside, 0.0))
-    steps.append(
-        Step(
-            "The probe is on the resistor R', so q = R' / sqrt(R^2 + X^2)",
-            f"X = sqrt(({show_plain(extra, 'ohm', 4)} / {q:.4f})^2 - "
-            f"({show_plain(total, 'ohm', 4)})^2)",
-            show_plain(reactance, "ohm", 4),
-        )
-    )
-    return reactance
-
-
-def _from_reactance(
-    kind: str, reactance: float, f_hz: float, q: float, total: float
-) -> tuple[float, Step]:
-    f_words = show_plain(f_hz, "Hz", 4)
-    x_words = show_plain(reactance, "ohm", 4)
-    if kind == "inductor":
-        value = reactance / (2 * pi * f_hz)
-        return value, Step(
-            "From reactance to inductance",
-            f"L = X / (2 pi f) = {x_words} / (2 pi {f_words})",
-            show_plain(value, "H", 4),
-        )
-    if kind == "capacitor":
-        value = 1.0 / (2 * pi * f_hz * reactance) if reactance else 0.0
-        return value, Step(
-            "From reactance to capacitance",
-            f"C = 1 / (2 pi f X) = 1 / (2 pi {f_words} {x_words})",
-            show_plain(value, "F", 4),
-        )
-    if extra and on_resistor:
-        value = extra / q - total
-        return value, Step(
-            "A resistor divides without a right angle",
-            f"{show_plain(extra, 'ohm', 4)} / {q:.4f} - {show_plain(total, 'ohm', 4)}",
-            show_plain(value, "ohm", 4),
-        )
-    value = total * q / (1.0 - q)
-    return value, Step(
-        "A resistor divides without a right angle",
-        f"R = {show_plain(total, 'ohm', 4)} x {q:.4f} / (1 - {q:.4f})",
-        show_plain(value, "ohm", 4),
-    )
-
-
-def _ratio_words(reading: AmplitudeRatio) -> str:
-    if reading.half_of is not None:
-        return f"half of {reading.half_of.text}"
-    across = reading.across.text if reading.across is not None else ""
-    open_ = reading.open.text if isinstance(reading.open, Quantity) else ""
-    return f"across / open = {across} / {open_}"
 
 
 def _vpp(written: Quantity) -> float:

@@ -5,21 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import ClassVar, Literal
 
-from ohmbook.units.show import show_plain
-
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.layout import ZERO
 from ohmbook.bench.models import PartValue
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
-from ohmbook.bench.state import ZERO
 from ohmbook.circuit.network import REFERENCE_HZ, Drive, Id, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Farads, Henries, Hertz, Ohms
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.units.quantity import Accuracy, Quantity
+from ohmbook.units.show import show_plain
 
 _HAS = {
     "inductor": ("inductance", "resistance"),

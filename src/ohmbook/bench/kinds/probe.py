@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
-
-from ohmbook.units.show import show_plain
+from typing import Literal, Self
 
 from ohmbook.bench.board import (
     OnBoard,
@@ -23,11 +21,11 @@ from ohmbook.bench.board import (
 )
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.layout import Look
 from ohmbook.bench.models import Angle
 from ohmbook.bench.probing import board_candidates
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, frequency, open_amplitude, screen
-from ohmbook.bench.state import Look
 from ohmbook.circuit.network import Network, Node, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrReading
@@ -36,6 +34,7 @@ from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.errors import QuantityError
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 PHASE_U_DEG = 3.0
 
@@ -104,6 +103,13 @@ class Probe(OnBoard):
             self._phase(desk, node, read, networks[node])
             for node, read in (self.phases or {}).items()
         ]
+
+    def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
+        """With the amplitude its node should show."""
+        shown = f"{value:.3g} Vpp"
+        amplitudes = {node: parse_quantity(shown, "V") for node in self.amplitudes or {}}
+        words = dict.fromkeys(amplitudes, shown)
+        return self.model_copy(update={"amplitudes": amplitudes}), words
 
     def working(self, view: View) -> Working | None:
         """Impedance at the clips from the drop across the source's own resistance."""
@@ -209,7 +215,7 @@ class Probe(OnBoard):
         branches = (*self.board(desk), *where.lead, *probe_load(desk, on, probe))
         clips = (*where.clips, Clip("scope", on.name or "scope", "tip", node))
         _, source = desk.source(self)
-        notes = (*self.changes(), *load_watts(self, desk, source))
+        notes = (*self.changes(), *load_watts(self, source))
         return SetUp(
             f"source at {' and '.join(self._ends(desk.sheet))}, probe on {node}",
             Network(branches, where.drive, (probe,)),

@@ -7,25 +7,25 @@ conduct. Two wires read the leads with it, four do not.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import ClassVar, Literal
-
-from ohmbook.units.show import show_plain
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.layout import Look
 from ohmbook.bench.models import DirectResistance
 from ohmbook.bench.ohms import as_shown, leads_of, meter_of
 from ohmbook.bench.row import Row
-from ohmbook.bench.state import Look
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Ohms, OhmsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.errors import FloatingError, SettleError
+from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 
 class Resistance(OnBoard):
@@ -92,6 +92,11 @@ class Resistance(OnBoard):
                 model,
             )
         ]
+
+    def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
+        """With the resistance it should display."""
+        shown = f"{value:.1f} ohm"
+        return self.model_copy(update={"value": parse_quantity(shown, "ohm")}), {"value": shown}
 
     def working(self, view: View) -> Working | None:
         """Displayed less leads, for a part alone."""

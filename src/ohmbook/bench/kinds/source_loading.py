@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import ClassVar, Literal
-
-from ohmbook.units.show import show_plain
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.layout import Look
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, open_amplitude
-from ohmbook.bench.state import Look
 from ohmbook.bench.volts import PEAK_TO_PEAK, convention_of
 from ohmbook.circuit.network import Branch, Drive, Network
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.show import show_plain
 
 
 class SourceLoading(Reading):
@@ -80,6 +80,12 @@ class SourceLoading(Reading):
         return [
             amplitude_row(desk, self, self.loaded, Driven(f"{self.name}: loaded", emf, drift, look))
         ]
+
+    def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
+        """With the loaded amplitude it should show."""
+        shown = f"{value:.4g} Vpp"
+        loaded = parse_quantity(shown, "V")
+        return self.model_copy(update={"loaded": loaded}), {"loaded": shown}
 
     def working(self, view: View) -> Working | None:
         """R = load x (open / loaded - 1), by voltage division."""

@@ -1,0 +1,1 @@
+"""Benchmarks and the simulations behind them: each runs with `python -m benchmarks.NAME`."""

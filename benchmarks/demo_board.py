@@ -1,0 +1,259 @@
+"""The demo's board: its stated truth, and the readings that a person would have taken of it.
+
+Simulated by dense algebra with every fault a bench has: an 8-bit screen's steps, ranges, gain
+errors, a noisy peak-to-peak read-out, a ground lead, lossy coils and capacitors, a generator that
+sags. Seed 1 is the sheet that ships with the demo. Nothing of it was measured.
+
+    python -m benchmarks.demo_board            writes the demo's sheet (seed 1) to standard output
+    python -m benchmarks.demo_board --study    50 seeds: coverage and errors
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor, log10
+
+import numpy as np
+
+from benchmarks.dense import Element, path_ohm, voltages
+
+TRUTH: dict[str, dict[str, float]] = {
+    "L1": {"inductance": 1.213e-3, "resistance": 0.412, "loss": 0.021},
+    "L2": {"inductance": 0.3292e-3, "resistance": 0.338, "loss": 0.017},
+    "L3": {"inductance": 0.5527e-3, "resistance": 0.271, "loss": 0.024},
+    "C1": {"capacitance": 14.31e-6, "resistance": 0.213, "loss": 0.012},
+    "C2": {"capacitance": 9.62e-6, "resistance": 0.164, "loss": 0.009},
+    "C3": {"capacitance": 6.684e-6, "resistance": 0.018, "loss": 0.002},
+    "C4": {"capacitance": 15.27e-6, "resistance": 0.015, "loss": 0.001},
+    "R1": {"resistance": 6.73},
+    "R2": {"resistance": 2.238},
+    "R3": {"resistance": 11.81},
+    "generator": {"resistance": 49.31},
+}
+"""What the board really is. Inductance and capacitance hold at 1 kHz."""
+
+ENDS: dict[str, tuple[str, str]] = {
+    "L1": ("in", "m"),
+    "C1": ("m", "gnd"),
+    "L3": ("m", "w"),
+    "R1": ("w", "z"),
+    "C2": ("z", "gnd"),
+    "C3": ("in", "a"),
+    "L2": ("a", "gnd"),
+    "C4": ("a", "b"),
+    "R2": ("b", "t"),
+    "R3": ("t", "gnd"),
+}
+FREQUENCIES_KHZ = (0.1, 0.3, 0.7, 1.2, 1.8, 2.6, 3.6, 5.0, 8.0, 14.0)
+NODES = ("in", "m", "w", "a", "t")
+OPEN_VPP = 6.043
+RETURN_OHM, RETURN_H, PROBE_F = 0.034, 0.27e-6, 14.1e-12
+
+
+@dataclass
+class Scope:
+    """A screen with its errors, drawn once per bench as the sheet states them."""
+
+    rng: np.random.Generator
+
+    def __post_init__(self) -> None:
+        self.gain = self.rng.uniform(-0.03, 0.03)
+        self.range_gain: dict[float, float] = {}
+        self.excess_steps = self.rng.uniform(0.0, 3.0)
+        self.excess_v = self.rng.uniform(0.0, 0.001)
+        self.frequency = self.rng.uniform(-50e-6, 50e-6)
+
+    def read(self, vpp: float) -> float:
+        """Volts peak to peak as displayed, on the finest range that holds the trace."""
+        shown, range_v = vpp, 0.0
+        for _ in range(4):
+            range_v = finest_range(shown)
+            gain = self.range_gain.setdefault(range_v, self.rng.uniform(-0.005, 0.005))
+            step = 0.04 * range_v
+            raw = vpp * (1 + self.gain) * (1 + gain) + self.excess_steps * step + self.excess_v
+            shown = round(raw / step) * step
+            if finest_range(shown) == range_v:
+                break
+        return max(shown, 0.0)
+
+
+def finest_range(vpp: float) -> float:
+    """The finest 1-2-5 range with the trace inside 8 divisions, not below 2 mV/div."""
+    least = max(vpp / 8.0, 0.002)
+    decade = 10.0 ** floor(log10(least) + 1e-9)
+    return next(
+        round(s * decade, 3 - ceil(log10(decade)))
+        for s in (1, 2, 5, 10)
+        if s * decade >= least * (1 - 1e-9)
+    )
+
+
+@dataclass
+class Generator:
+    """A source that sags with frequency, half of it slowly and half of it at random."""
+
+    rng: np.random.Generator
+    limit: float = 0.01
+
+    def __post_init__(self) -> None:
+        self.slow = self.rng.uniform(-1, 1, 8) * self.limit / np.sqrt(2.0)
+        self.own: dict[float, float] = {}
+
+    def emf(self, f_hz: float) -> float:
+        """Open amplitude at a frequency, volts peak to peak."""
+        decades = log10(f_hz)
+        low = floor(decades)
+        slow = self.slow[low] * (low + 1 - decades) + self.slow[low + 1] * (decades - low)
+        own = self.own.setdefault(f_hz, self.rng.uniform(-1, 1) * self.limit / np.sqrt(2.0))
+        return OPEN_VPP * (1.0 + slow + own)
+
+
+def element(name: str, ends: tuple[str, str]) -> Element:
+    """One part of the truth as a dense element."""
+    part = TRUTH[name]
+    if "inductance" in part:
+        return ("L", *ends, part["inductance"], part["resistance"], part["loss"])
+    if "capacitance" in part:
+        return ("C", *ends, part["capacitance"], part["resistance"], part["loss"])
+    return ("R", *ends, part["resistance"])
+
+
+def board() -> list[Element]:
+    """The whole board, drivers detached."""
+    return [element(name, ends) for name, ends in ENDS.items()]
+
+
+@dataclass
+class Bench:
+    """One simulated evening at the bench."""
+
+    seed: int
+
+    def __post_init__(self) -> None:
+        self.rng = np.random.default_rng(self.seed)
+        self.scope = Scope(self.rng)
+        self.generator = Generator(self.rng)
+        self.meter_gain = self.rng.uniform(-0.008, 0.008)
+        self.leads = self.rng.uniform(0.15, 0.4)
+        self.source_ohm = TRUTH["generator"]["resistance"]
+
+    def amplitude(
+        self, elements: list[Element], f_hz: float, at: str, node: str, lead: bool = True
+    ) -> float:
+        """An amplitude as displayed, volts peak to peak."""
+        ground: list[Element] = [("L", "gnd", "earth", RETURN_H, RETURN_OHM, 0.0)] if lead else []
+        earth = "earth" if lead else "gnd"
+        probe: Element = ("C", node, earth, PROBE_F, 0.0, 0.0)
+        f = np.array([f_hz * (1.0 + self.scope.frequency)])
+        v = voltages([*elements, *ground, probe], f, at, earth, self.source_ohm, earth)
+        return self.scope.read(self.generator.emf(f_hz) * float(abs(v[node][0])))
+
+    def ohms(self, true: float) -> float:
+        """What a 0.8 % + 2 digits meter displays: any of the steps its limits leave."""
+        shown = true * (1.0 + self.meter_gain)
+        fits = np.arange(ceil((shown - 0.2) / 0.1), floor((shown + 0.2) / 0.1) + 1) * 0.1
+        return float(self.rng.choice(fits))
+
+    def tester(self, true: float, share: float) -> float:
+        """A tester's own answer within its limits."""
+        return true * (1.0 + self.rng.uniform(-share, share))
+
+
+def table(bench: Bench) -> str:
+    """The readings at the nodes, in millivolts peak to peak."""
+    lines = ["frequency/kHz  " + "  ".join(f"{node}/mVpp".rjust(8) for node in NODES)]
+    for f_khz in FREQUENCIES_KHZ:
+        read = [bench.amplitude(board(), 1e3 * f_khz, "in", node) for node in NODES]
+        cells = "  ".join(f"{1e3 * v:8.5g}" for v in read)
+        lines.append(f"{f_khz:<13g}  {cells}")
+    return "\n".join(lines)
+
+
+def sheet(seed: int = 1) -> str:
+    """The demo's sheet as typed at the bench with this seed's errors."""
+    bench = Bench(seed)
+    load: Element = ("R", "out", "gnd", 47.21 * (1 + bench.rng.uniform(-0.005, 0.005)))
+    emf = bench.scope.read(OPEN_VPP)
+    open_1k = bench.scope.read(bench.generator.emf(1000.0))
+    loaded = bench.amplitude([load], 1000.0, "out", "out", lead=True)
+    alone = [element("L1", ("x", "gnd"))]
+    open_l1 = bench.scope.read(bench.generator.emf(5600.0))
+    across = bench.amplitude(alone, 5600.0, "x", "x")
+    direct = board()
+    numbers = {
+        "emf": f"{emf:.4g}",
+        "open_1k": f"{open_1k:.4g}",
+        "loaded": f"{loaded:.4g}",
+        "open_l1": f"{open_l1:.4g}",
+        "across": f"{across:.4g}",
+        "off": f"{1e3 * bench.scope.read(0.0):.3g}",
+        "leads": f"{bench.ohms(bench.leads):.1f}",
+        "dc_lw": f"{bench.ohms(path_ohm(direct, 'in', 'w') + bench.leads):.1f}",
+        "dc_l2": f"{bench.ohms(path_ohm(direct, 'a', 'gnd') + bench.leads):.1f}",
+        "dc_pad": f"{bench.ohms(path_ohm(direct, 'b', 'gnd') + bench.leads):.1f}",
+        "table": table(bench),
+    }
+    return TEMPLATE.format(**numbers)
+
+
+TEMPLATE = """\
+# A stage monitor from a rehearsal hall, left one of a pair. Nothing was unsoldered but L1's leg.
+title = "Hall monitor, left"
+defaults = {{ source = "generator", instrument = "scope" }}
+sources.generator = {{ like = "generator", open = "{emf} Vpp" }}
+instruments.scope = {{ kind = "oscilloscope", like = "entry-level scope" }}
+instruments.meter = {{ kind = "multimeter", like = "cheap multimeter" }}
+sketch = {{ input = "in", ground = "gnd" }}
+
+[parts]                                                       # woofer arm
+L1 = {{ kind = "inductor", between = ["in", "m"] }}
+C1 = {{ kind = "capacitor", marking = "15 MFD NP 50V", dielectric = "electrolytic", between = ["m", "gnd"] }}
+L3 = {{ kind = "inductor", between = ["m", "w"] }}
+R1 = {{ kind = "resistor", marking = "5W 6R8J", between = ["w", "z"] }}
+C2 = {{ kind = "capacitor", dielectric = "electrolytic", between = ["z", "gnd"] }}
+woofer = {{ kind = "driver", rated = "8 ohm", between = ["w", "gnd"] }}
+C3 = {{ kind = "capacitor", marking = "6.8K250", dielectric = "film", between = ["in", "a"] }}   # tweeter arm
+L2 = {{ kind = "inductor", marking = "330", between = ["a", "gnd"] }}
+C4 = {{ kind = "capacitor", dielectric = "film", between = ["a", "b"] }}
+R2 = {{ kind = "resistor", marking = "2R2", between = ["b", "t"] }}
+R3 = {{ kind = "resistor", between = ["t", "gnd"] }}
+tweeter = {{ kind = "driver", rated = "8 ohm", between = ["gnd", "t"] }}   # turned round on purpose
+
+[[readings]]
+kind = "source loading"
+open = "{open_1k} Vpp"
+loaded = "{loaded} Vpp"
+load = "47.2 ohm ± 0.5 %"
+frequency = "1 kHz"
+
+[[readings]]
+kind = "generator off"
+value = "{off} mVpp"
+
+[[readings]]
+kind = "amplitude ratio"                                      # L1 alone, one leg lifted
+part = "L1"
+frequency = "5.6 kHz"
+open = "{open_l1} Vpp"
+across = "{across} Vpp"
+
+[[readings]]
+kind = "resistance"
+name = "ohms"
+instrument = "meter"
+between = ["in", "w"]
+value = "{dc_lw} ohm"
+leads = "{leads} ohm"
+
+[[readings]]
+kind = "probe"                                                # nothing unsoldered
+at = "in"
+detached = ["woofer", "tweeter"]
+table = '''
+{table}
+'''
+"""
+
+
+if __name__ == "__main__":
+    print(sheet(1), end="")

@@ -1,0 +1,208 @@
+"""What the joint answer has to tell besides its values: findings, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import exp
+
+from ohmbook.bench.estimates import Answer
+from ohmbook.circuit.network import Id
+from ohmbook.documents.estimate import Estimate
+from ohmbook.documents.finding import Explanation, Finding
+from ohmbook.documents.part import MAIN_QUANTITY
+from ohmbook.evidence import Known, consistency, strains, what_is_known
+from ohmbook.units.quantity import Unit
+from ohmbook.units.show import show_interval, show_plain
+
+STRAINED = 3.5
+DISAGREE = 0.01
+SHARE_OF_ANOTHER_ANSWER = 0.02
+_UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
+_JOINED = {
+    "sum": "{} and {} in sum",
+    "parallel": "{} and {} in parallel",
+    "ratio": "{} over {}",
+    "product": "{} times {}",
+    "difference": "{} less {}",
+}
+
+
+def findings(answer: Answer, estimates: Sequence[Estimate]) -> tuple[Finding, ...]:
+    """Everything worth telling, the gravest first."""
+    return (
+        *_set_aside(answer),
+        *_strained(answer),
+        *_two_answers(answer),
+        *_undetermined(answer, estimates),
+        *_unchecked(answer),
+    )
+
+
+def _set_aside(answer: Answer) -> Iterator[Finding]:
+    for label in answer.posterior.set_aside:
+        row = next(row for row in answer.compiled.rows if row.label == label)
+        should = float(
+            answer.compiled.predict(answer.posterior.x[None, :])[0, answer.compiled.rows.index(row)]
+        )
+        unit = _row_unit(row.observed, should)
+        yield Finding(
+            "strained",
+            f"{label} does not fit all the others: {unit[0]} was read, "
+            f"{unit[1]} is expected. The values leave it out; look at it again, correct "
+            'it or strike it (struck = "why")',
+            readings=(row.reading,),
+        )
+
+
+def _row_unit(observed: float, should: float) -> tuple[str, str]:
+    return f"{observed:.4g}", f"{should:.4g}"
+
+
+def _strained(answer: Answer) -> Iterator[Finding]:
+    p_value = consistency(answer.posterior).p_value
+    if p_value is None or p_value > DISAGREE:
+        return
+    reading_of = {row.label: row.reading for row in answer.compiled.rows}
+    worst = sorted(strains(answer.posterior), key=lambda one: -abs(one.residual))
+    strained = [one for one in worst if abs(one.residual) > STRAINED][:4]
+    if not strained:
+        yield Finding(
+            "sketch doubt",
+            "The readings do not agree with the sketch as a whole "
+            f"(probability {p_value:.1g}), and no single one stands out: check the "
+            "sketch, where the clips were, and what was detached",
+        )
+        return
+    for one in strained:
+        yield Finding(
+            "strained",
+            f"{one.label} strains against the others: it is "
+            f"{abs(one.residual):.1f} standard uncertainties "
+            f"{'above' if one.residual > 0 else 'below'} what they make of it",
+            readings=(reading_of[one.label],),
+        )
+
+
+def _two_answers(answer: Answer) -> Iterator[Finding]:
+    modes = answer.posterior.modes
+    for other in modes[1:]:
+        if other.share < SHARE_OF_ANOTHER_ANSWER:
+            continue
+        told, parts = [], []
+        for name, part in answer.compiled.sheet.parts.items():
+            one = (name, MAIN_QUANTITY[part.kind])
+            if one not in answer.posterior.ids:
+                continue
+            k = answer.posterior.index(one)
+            if abs(float(other.t[k] - modes[0].t[k])) > max(0.1, 3 * answer.posterior.u(one)):
+                unit = _UNIT[one[1]]
+                told.append(
+                    f"{name} {show_plain(exp(float(modes[0].t[k])), unit)} or "
+                    f"{show_plain(exp(float(other.t[k])), unit)}"
+                )
+                parts.append(name)
+        if told:
+            yield Finding(
+                "two answers",
+                f"Two answers fit: {', '.join(told)}. The first is shown "
+                "(`ohmbook next` names a reading that separates them)",
+                parts=tuple(parts),
+                explanations=(
+                    Explanation("as shown", "", modes[0].share),
+                    Explanation("; ".join(told), "", other.share),
+                ),
+            )
+
+
+def _undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Finding]:
+    open_ = [one for one in estimates if not one.determined and one.standard_uncertainty > 0.0]
+    ids = [(one.name, one.quantity) for one in open_]
+    compiled = answer.compiled
+    known = what_is_known(compiled.unknowns, [compiled], answer.posterior, ids)
+    grouped: dict[Id, list[Known]] = {}
+    for fact in known:
+        for one in fact.ids:
+            grouped.setdefault(one, []).append(fact)
+    read = {one: answer.read_by(one) for one in ids}
+    unread = [
+        one.name for one in open_ if _is_main(answer, one) and not read[(one.name, one.quantity)]
+    ]
+    if unread:
+        yield Finding(
+            "not determined",
+            f"Not read: {', '.join(unread)}; the value rests on what was believed before",
+            parts=tuple(unread),
+        )
+    for one in open_:
+        if _is_main(answer, one) and read[(one.name, one.quantity)]:
+            yield _main_finding(one, grouped.get((one.name, one.quantity), []))
+    yield from _resistances(answer, [one for one in open_ if not _is_main(answer, one)], grouped)
+
+
+def _main_finding(one: Estimate, facts: Sequence[Known]) -> Finding:
+    told = "; ".join(_words(fact) for fact in facts) or (
+        "they only say it is between "
+        f"{show_plain(one.low, one.unit)} and {show_plain(one.high, one.unit)}"
+    )
+    return Finding(
+        "not determined",
+        f"The readings do not determine {one.name}'s {one.quantity}: {told}",
+        parts=(one.name,),
+    )
+
+
+def _resistances(
+    answer: Answer, open_: Sequence[Estimate], grouped: dict[Id, list[Known]]
+) -> Iterator[Finding]:
+    """Series resistances that cannot be told apart from nothing, in one finding."""
+    sources = answer.compiled.sheet.sources
+    told = []
+    for one in open_:
+        if one.name in sources:
+            continue
+        facts = grouped.get((one.name, one.quantity), [])
+        joint = [fact for fact in facts if len(fact.ids) > 1]
+        told.append(
+            f"{one.name} "
+            + (_words(joint[0]) if joint else f"at most {show_plain(one.high, 'ohm', 2)}")
+        )
+    if told:
+        yield Finding(
+            "not determined",
+            f"The readings do not determine these series resistances; they say: {'; '.join(told)}",
+            parts=tuple(one.name for one in open_),
+        )
+
+
+def _unchecked(answer: Answer) -> Iterator[Finding]:
+    alone = [one.label for one in strains(answer.posterior) if one.unchecked]
+    if alone and len(alone) <= 6:
+        yield Finding(
+            "limit",
+            f"Nothing else checks {'; '.join(alone)}: a slip there would not be noticed",
+            readings=tuple(dict.fromkeys(label.split(":")[0] for label in alone)),
+        )
+    elif alone:
+        yield Finding(
+            "limit",
+            f"Nothing else checks {len(alone)} of the readings: a slip in one "
+            "of them would not be noticed",
+        )
+
+
+def _words(fact: Known) -> str:
+    names = [name for name, _ in fact.ids]
+    unit = _UNIT.get(fact.ids[0][1], "ohm")
+    if fact.kind == "at most":
+        return f"{names[0]} is at most {show_plain(fact.value, unit, 2)}"
+    if fact.kind == "at least":
+        return f"{names[0]} is at least {show_plain(fact.value, unit, 2)}"
+    joined = _JOINED.get(fact.kind, "{} and {}").format(*names)
+    if fact.kind in ("sum", "difference", "parallel") and fact.ids[0][1] == fact.ids[1][1]:
+        return f"{joined} are {show_interval(fact.value, fact.low, fact.high, unit)}"
+    return f"{joined} is {fact.value:.3g} ({fact.low:.3g} to {fact.high:.3g}, SI units)"
+
+
+def _is_main(answer: Answer, one: Estimate) -> bool:
+    part = answer.compiled.sheet.parts.get(one.name)
+    return part is not None and MAIN_QUANTITY[part.kind] == one.quantity

@@ -1,0 +1,94 @@
+"""Whether the linear intervals may be believed, and better ones where they may not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import log
+
+import numpy as np
+
+from ohmbook.bench.estimates import Answer
+from ohmbook.circuit.network import REFERENCE_HZ, Id
+from ohmbook.documents.finding import Finding
+from ohmbook.evidence import Refits, curvature, profile_interval, refits
+
+WIDE = 0.08
+"""Relative uncertainty above which a fit is looked at for its curvature."""
+
+FROM_PRIOR = 0.9
+"""Share of the prior's uncertainty above which an estimate is the prior's, whatever its shape."""
+
+Intervals = dict[Id, tuple[float, float]]
+Progress = Callable[[int, int], None]
+
+
+def corrections(
+    answer: Answer, trials: int, progress: Progress | None, seed: int
+) -> tuple[Intervals, tuple[Finding, ...]]:
+    """Intervals, natural units, that replace the linear ones, and what to tell of it.
+
+    Args:
+        answer: the joint answer with its linear intervals.
+        trials: Monte Carlo refits; 0 for the curvature check and profile intervals only.
+        progress: called with (done, of) while refits run.
+        seed: of the refits.
+    """
+    if trials:
+        return _by_refits(answer, trials, progress, seed)
+    doubtful = _curved(answer)
+    if not doubtful:
+        return {}, ()
+    compiled = answer.compiled
+    found: Intervals = {}
+    for one in doubtful:
+        walked = profile_interval(compiled.unknowns, [compiled], answer.posterior, one)
+        if walked.holds:
+            found[one] = (walked.low, walked.high)
+    names = ", ".join(f"{name}'s {quantity}" for name, quantity in found)
+    told = Finding(
+        "limit",
+        f"The answer bends too much for a straight-line interval of {names}: "
+        "the interval was walked along the readings instead",
+        parts=tuple(dict.fromkeys(name for name, _ in found)),
+    )
+    return found, (told,) if found else ()
+
+
+def _curved(answer: Answer) -> Sequence[Id]:
+    posterior, compiled = answer.posterior, answer.compiled
+    wide = [
+        one
+        for one in answer.quantities()
+        if one in posterior.ids
+        and WIDE < posterior.u(one) < FROM_PRIOR * posterior.unknowns[posterior.index(one)].prior.u
+    ]
+    checked = curvature(compiled.unknowns, [compiled], posterior, wide)
+    return [one.id for one in checked if not one.holds]
+
+
+def _by_refits(
+    answer: Answer, trials: int, progress: Progress | None, seed: int
+) -> tuple[Intervals, tuple[Finding, ...]]:
+    compiled, posterior = answer.compiled, answer.posterior
+    drawn = refits(compiled.unknowns, [compiled], posterior, trials, seed, progress)
+    found: Intervals = {}
+    for one in answer.quantities():
+        if one in posterior.ids:
+            low, high = np.quantile(_at(answer, drawn, one), [0.025, 0.975])
+            found[one] = (float(low), float(high))
+    failed = f"; {drawn.failed} of them did not come to rest" if drawn.failed else ""
+    told = Finding(
+        "limit",
+        f"Intervals are from {trials} repeats of the whole evening with every "
+        f"error drawn anew ({drawn.claim}){failed}",
+    )
+    return found, (told,)
+
+
+def _at(answer: Answer, drawn: Refits, one: Id) -> np.ndarray:
+    """A quantity's refits, carried to the frequency where it is reported."""
+    values = np.log(drawn.values[:, drawn.ids.index(one)])
+    f_hz, loss = answer.frequency(one), (one[0], "loss")
+    if f_hz is not None and loss in drawn.ids:
+        values = values - drawn.values[:, drawn.ids.index(loss)] * log(f_hz / REFERENCE_HZ)
+    return np.asarray(np.exp(values))

@@ -1,0 +1,159 @@
+"""Settle a sheet: every value from every reading, with what there is to tell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from ohmbook.bench.compile import Compiled, compile_sheet
+from ohmbook.bench.estimates import Answer
+from ohmbook.bench.implied import implied
+from ohmbook.bench.kind import Reading
+from ohmbook.bench.markings import consider
+from ohmbook.bench.shares import shares
+from ohmbook.bench.told import findings as told
+from ohmbook.bench.validity import corrections
+from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
+from ohmbook.documents.finding import Finding
+from ohmbook.documents.reading import Sheet
+from ohmbook.documents.setup import SetUp
+from ohmbook.errors import CallError
+from ohmbook.evidence import Posterior, consistency
+from ohmbook.evidence import settle as settle_evidence
+
+Progress = Callable[[int, int], None]
+STARTS = 5
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A sheet with every value worked out.
+
+    Args:
+        sheet: as it was read.
+        posterior: the joint answer.
+        findings: what there is to tell, the gravest first.
+        estimates: every quantity of every part and source.
+        consistency: do the readings agree?
+    """
+
+    sheet: Sheet
+    posterior: Posterior
+    findings: tuple[Finding, ...]
+    estimates: tuple[Estimate, ...]
+    consistency: Consistency
+    answer: Answer = field(repr=False)
+
+    @property
+    def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
+        """(reading name, set-up), in order."""
+        return self.answer.compiled.set_ups
+
+    def estimate(self, name: str, quantity: str) -> Estimate:
+        """One estimate.
+
+        Raises:
+            CallError: there is none of that name and quantity.
+        """
+        for one in self.estimates:
+            if (one.name, one.quantity) == (name, quantity):
+                return one
+        known = ", ".join(dict.fromkeys(one.name for one in self.estimates))
+        raise CallError(f'There is no {quantity} of "{name}"; the parts and sources are {known}.')
+
+    def workings(self) -> tuple[Working, ...]:
+        """Every reading worked out by hand, where there is a way."""
+        return tuple(
+            found
+            for reading in self.sheet.readings
+            if reading.struck is None
+            and isinstance(reading, Reading)
+            and (found := reading.working(self.answer)) is not None
+        )
+
+    def budget(self, name: str, quantity: str) -> tuple[CauseShare, ...]:
+        """Where an estimate's doubt comes from, the largest share first."""
+        return shares(self.answer, self.estimate(name, quantity))
+
+    def implied(self, name: str) -> tuple[Implied, ...]:
+        """What each reading alone says of a part's main value, the settled value last."""
+        first = next((one for one in self.estimates if one.name == name), None)
+        return () if first is None else implied(self.answer, first)
+
+    def document(self) -> dict[str, Any]:
+        """The `--json` document (contract: DESIGN.md 7)."""
+        estimates: dict[str, dict[str, Any]] = {}
+        for one in self.estimates:
+            estimates.setdefault(one.name, {})[one.quantity] = one.document()
+        return {
+            "estimates": estimates,
+            "consistency": self.consistency.document(),
+            "findings": [one.document() for one in self.findings],
+        }
+
+
+@dataclass(frozen=True)
+class _Options:
+    at_hz: float | None
+    trials: int
+    progress: Progress | None
+    seed: int
+
+
+def settle(
+    sheet: Sheet,
+    *,
+    at_hz: float | None = None,
+    trials: int = 0,
+    progress: Progress | None = None,
+    seed: int = 1,
+) -> Settled:
+    """Work out every value of a sheet from every reading.
+
+    Args:
+        sheet: from `read_sheet`.
+        at_hz: frequency at which inductances and capacitances are wanted, Hz; each part's own
+            best where None.
+        trials: Monte Carlo refits for the intervals; 0 for none.
+        progress: called with (done, of) while refits run.
+        seed: of everything random; the same seed gives the same answer.
+
+    Returns:
+        Every value, its interval, and what there is to tell.
+
+    Raises:
+        OhmbookError: a reading that cannot be modelled, or readings that cannot be settled.
+    """
+    if at_hz is not None and not at_hz > 0.0:
+        raise CallError(f"A frequency of {at_hz} Hz was asked for; expected more than 0.")
+    compiled = compile_sheet(sheet)
+    posterior = _fit(compiled, seed)
+    beliefs, marked = consider(sheet, posterior)
+    if beliefs:
+        compiled = compile_sheet(sheet, beliefs=beliefs)
+        posterior = _fit(compiled, seed)
+    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+
+
+def _fit(compiled: Compiled, seed: int) -> Posterior:
+    return settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
+
+
+def _settled(
+    compiled: Compiled, posterior: Posterior, marked: tuple[Finding, ...], options: _Options
+) -> Settled:
+    linear = Answer(compiled, posterior, {}, options.at_hz)
+    corrected, doubts = corrections(linear, options.trials, options.progress, options.seed)
+    answer = Answer(compiled, posterior, corrected, options.at_hz)
+    estimates = answer.estimates()
+    verdict = consistency(posterior)
+    found = (*told(answer, estimates), *marked, *doubts, *compiled.findings)
+    return Settled(
+        compiled.sheet,
+        posterior,
+        found,
+        estimates,
+        Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
+        answer,
+    )
