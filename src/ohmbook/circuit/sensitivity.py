@@ -48,7 +48,8 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
 
     Args:
         network: as for `respond`.
-        values: as for `respond`, of one draw.
+        values: as for `respond`; an array holds one value for each frequency, shape (m,), so that
+            several cases of one network can be solved side by side.
         f_hz: hertz, 0 or above, shape (m,).
 
     Returns:
@@ -56,20 +57,25 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
 
     Raises:
         CircuitError: as for `respond`.
-        CallError: more than one draw, or frequencies that cannot be.
+        CallError: values that are neither one nor as many as the frequencies, or frequencies
+            that cannot be.
     """
     table = tabulate(network, values)
     grid = frequencies(f_hz)
     grid = grid[0] if grid.ndim == 2 and grid.shape[0] == 1 else grid
-    if table.shape[1] != 1 or grid.ndim != 1:
-        raise CallError("Slopes are of one set of values at a time: expected one draw.")
+    if grid.ndim != 1 or table.shape[1] not in (1, grid.size):
+        raise CallError(
+            "Slopes are of one set of values, or of one for each frequency: "
+            f"{table.shape[1]} sets do not go with frequencies of the shape {grid.shape}."
+        )
     ids = inventory(network).ids
     shape = (len(network.probes) + 1, len(ids) + 2, grid.size)
     found = np.zeros(shape, np.complex128)
-    for at_dc in (True, False):
+    for at_dc in (False, True):
         here = np.flatnonzero((grid == 0.0) == at_dc)
         if here.size:
-            found[:, :, here] = _found(ready_for(network, table, at_dc), table, grid[here])
+            part = table if table.shape[1] == 1 else table[:, here]
+            found[:, :, here] = _found(ready_for(network, part, at_dc), part, grid[here])
     return Slopes(
         Response(found[:-1, None, 0], found[-1, None, 0]),
         ids,
