@@ -194,7 +194,8 @@ def test_anything_but_text_is_refused(given_value: object, shown: str, why: str)
      ("5 mV", "1", "neither %, ppm nor digits"), ("abc", "ohm", "has no number"),
      ("3 % FS", "V", "share of the range"), ("3 % + + 2 mV", "V", "is missing"),
      ("2 mF", "ohm", "not of resistance"), ("nan %", "1", "has no number"),
-     ("1e400 %", "1", "too large"), ("1,234 %", "1", "two ways")],
+     ("1e400 %", "1", "too large"), ("1e308 V + 1e308 V", "V", "too large"),
+     ("1,234 %", "1", "two ways")],
 )  # fmt: skip
 def test_accuracies_refused(text: str, unit: Unit, why: str) -> None:
     with pytest.raises(QuantityError) as caught:

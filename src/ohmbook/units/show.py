@@ -195,6 +195,6 @@ def _in(number: Decimal, prefix: Prefix) -> str:
 def _bracketed(spread: Decimal, step: int, prefix: Prefix) -> str:
     """The digits of an uncertainty in brackets, with a point where it reaches past the point."""
     scaled = spread.scaleb(-prefix.power, ENOUGH)
-    if step >= prefix.power or scaled >= 1:
+    if scaled >= 1:
         return format(scaled, "f")
     return str(int(scaled.scaleb(prefix.power - step, ENOUGH)))
