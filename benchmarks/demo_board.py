@@ -5,7 +5,6 @@ errors, a noisy peak-to-peak read-out, a ground lead, lossy coils and capacitors
 sags. Seed 1 is the sheet that ships with the demo. Nothing of it was measured.
 
     python -m benchmarks.demo_board            writes the demo's sheet (seed 1) to standard output
-    python -m benchmarks.demo_board --study    50 seeds: coverage and errors
 """
 
 from __future__ import annotations

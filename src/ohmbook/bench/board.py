@@ -181,12 +181,19 @@ def ground_lead(
     return (Branch(owner, "inductor", (node, EARTH)),)
 
 
+def probe_owner(on: Screen, node: Node) -> str:
+    """Whose capacitance the probe's is while it is on a node."""
+    return f"{on.name or 'scope'}'s probe on {node}"
+
+
 def probe_load(desk: Desk, on: Screen, ends: Pair) -> tuple[Branch, ...]:
     """The probe's capacitance across what it reads; none where none is stated."""
     if on.scope is None or on.scope.probe_capacitance is None:
         return ()
-    owner = f"{on.name}'s probe"
-    desk.stated(owner, "capacitance", on.scope.probe_capacitance)
+    owner, probe = probe_owner(on, ends[0]), f"{on.name or 'scope'}'s probe"
+    desk.same[(owner, "capacitance")] = desk.stated(
+        probe, "capacitance", on.scope.probe_capacitance
+    )
     return (Branch(owner, "capacitor", ends),)
 
 

@@ -114,9 +114,8 @@ def compile_sheet(
         set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
         rows += reading.rows(desk)
     rows = _unique([*desk.rows, *rows])
-    layout = Layout(
-        list(desk.unknowns), desk.constants, [look for row in rows for look in row.model.looks]
-    )
+    looks = [look for row in rows for look in row.model.looks]
+    layout = Layout(list(desk.unknowns), desk.constants, looks, desk.same)
     predictors, order = _bundled(rows, layout)
     return Compiled(
         sheet,

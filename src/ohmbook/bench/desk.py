@@ -42,6 +42,7 @@ class Desk:
         self.beliefs = beliefs or {}
         self.unknowns: dict[Id, Unknown] = {}
         self.constants: dict[Id, float] = {}
+        self.same: dict[Id, Id] = {}
         self.rows: list[Row] = []
         self.findings: dict[Finding, None] = {}
         self._things: dict[tuple[str, str], Likeable] = {}

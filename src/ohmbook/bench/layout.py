@@ -6,8 +6,9 @@ that each evaluation solves each network once for all its frequencies.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,27 +23,34 @@ ZERO: Id = ("", "zero")
 class Look:
     """A network at one frequency, in hertz, with the causes that shift that frequency.
 
-    `shift` names unknowns whose sum is the relative error of the stated frequency.
+    `shift` names unknowns whose sum is the relative error of the stated frequency. `absent` names
+    values that are 0 in this look (the probe's load at the nodes where it was not), so that looks
+    which differ only in that share their network.
     """
 
     network: Network
     f_hz: float
     shift: tuple[Id, ...] = ()
+    absent: tuple[Id, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """All looks at one network, of g frequencies.
+    """All looks at one network, g of them, of p patterns of absence at c frequencies.
 
     Args:
         network: what is solved.
-        f_hz: stated frequencies, Hz, shape (g,).
-        shifts: columns of the causes that shift each frequency, each of shape (g,).
+        f_hz: stated frequency of each look, Hz, shape (g,).
+        shifts: columns of the causes that shift each look's frequency, each of shape (g,).
         known: the network's ids that have a value, k of them.
         columns: where their values stand, shape (k,).
-        unknown: which of them are unknowns, indices into `known`.
-        rows: where those stand among the network's ids, the same shape.
+        unknown: which of them are unknowns, u indices into `known`.
+        rows: where those stand among the network's ids, shape (u,).
         by_log: whether slopes come by ln of the value (all but loss exponents), same shape.
+        patterns: 1 where a value is present and 0 where it is absent, shape (p, k).
+        pattern: each look's pattern, shape (g,).
+        chosen: for each distinct frequency the first look that has it, shape (c,).
+        frequency: each look's distinct frequency, shape (g,).
     """
 
     network: Network
@@ -53,6 +61,10 @@ class Group:
     unknown: NDArray[np.intp]
     rows: NDArray[np.intp]
     by_log: NDArray[np.bool_]
+    patterns: NDArray[np.float64]
+    pattern: NDArray[np.intp]
+    chosen: NDArray[np.intp]
+    frequency: NDArray[np.intp]
 
 
 class Layout:
@@ -62,14 +74,20 @@ class Layout:
         unknowns: ids in the order of the columns of x.
         constants: ids with a fixed value.
         looks: everything that will be looked at, in any order, repeats allowed.
+        same: ids that stand for another id's value (a probe's load wherever the probe is).
     """
 
     def __init__(
-        self, unknowns: Sequence[Id], constants: Mapping[Id, float], looks: Sequence[Look]
+        self,
+        unknowns: Sequence[Id],
+        constants: Mapping[Id, float],
+        looks: Sequence[Look],
+        same: Mapping[Id, Id] | None = None,
     ) -> None:
         fixed = {**constants, ZERO: 0.0}
         self.count = len(unknowns)
         self.index = {one: k for k, one in enumerate([*unknowns, *fixed])}
+        self.index |= {one: self.index[other] for one, other in (same or {}).items()}
         self.fixed = np.array(list(fixed.values()))
         networks: dict[Network, list[Look]] = {}
         for look in dict.fromkeys(looks):
@@ -92,6 +110,8 @@ class Layout:
         known = tuple(one for one in ids if one in self.index)
         columns = self.columns(known)
         unknown = np.flatnonzero(columns < self.count)
+        absences, pattern, _ = _distinct([look.absent for look in looks])
+        _, frequency, chosen = _distinct([(look.f_hz, look.shift) for look in looks])
         return Group(
             network,
             np.array([look.f_hz for look in looks]),
@@ -101,4 +121,20 @@ class Layout:
             unknown,
             np.array([ids.index(known[k]) for k in unknown], dtype=np.intp),
             np.array([known[k][1] != "loss" for k in unknown], dtype=bool),
+            np.array([[one not in gone for one in known] for gone in absences], dtype=float),
+            pattern,
+            chosen,
+            frequency,
         )
+
+
+Index = NDArray[np.intp]
+Thing = TypeVar("Thing", bound=Hashable)
+
+
+def _distinct(things: Sequence[Thing]) -> tuple[list[Thing], Index, Index]:
+    """The distinct things, each thing's number among them, and where each first stands."""
+    number = {one: k for k, one in enumerate(dict.fromkeys(things))}
+    found = np.array([number[one] for one in things], dtype=np.intp)
+    first = np.array([things.index(one) for one in number], dtype=np.intp)
+    return list(number), found, first

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ohmbook.bench.jet import Jet
 from ohmbook.bench.layout import ZERO, Group, Layout
-from ohmbook.circuit import Response, Slopes, respond, slopes
+from ohmbook.circuit import Slopes, respond, slopes
 
 Complex = NDArray[np.complex128]
 
@@ -58,27 +58,49 @@ class State:
         shift = reduce(lambda a, b: a + b, map(self.take, group.shifts), nothing)
         here = self.z[:, group.columns]
         if not self.with_slopes:
-            f_hz = group.f_hz * (1.0 + shift.value) if group.shifts else group.f_hz
-            values = {one: here[:, k] for k, one in enumerate(group.known)}
-            return _Drawn(respond(group.network, values, f_hz), (here.shape[0], group.f_hz.size))
+            return _drawn(group, here, shift.value)
         stretch = 1.0 + shift.value[0]
-        one_set = dict(zip(group.known, here[0].tolist(), strict=True))
-        solved = slopes(group.network, one_set, group.f_hz * stretch)
+        mask = group.patterns[group.pattern].T
+        values = {
+            one: float(here[0, k]) if mask[k].all() else here[0, k] * mask[k]
+            for k, one in enumerate(group.known)
+        }
+        solved = slopes(group.network, values, group.f_hz * stretch)
         assert shift.slope is not None
         return _Sloped(solved, group, here[0], shift.slope / stretch[:, None])
+
+
+def _drawn(group: Group, here: NDArray[np.float64], shift: NDArray[np.float64]) -> _Drawn:
+    """One network for many draws, all its patterns of absence side by side."""
+    draws, patterns = here.shape[0], group.patterns.shape[0]
+    values = {
+        one: np.outer(group.patterns[:, k], here[:, k]).ravel() for k, one in enumerate(group.known)
+    }
+    f_hz = np.broadcast_to(group.f_hz * (1.0 + shift), (draws, group.f_hz.size))
+    wanted = f_hz[:, group.chosen]
+    answer = respond(group.network, values, np.tile(wanted, (patterns, 1)))
+
+    def picked(values: Complex) -> Complex:
+        shape = (patterns, draws, wanted.shape[1])
+        table = np.broadcast_to(values, (patterns * draws, wanted.shape[1])).reshape(shape)
+        return table[group.pattern, :, group.frequency].T
+
+    return _Drawn(
+        [Jet(picked(one)) for one in answer.transfer], Jet(picked(answer.input_impedance))
+    )
 
 
 class _Drawn:
     """One network for many draws."""
 
-    def __init__(self, answer: Response, shape: tuple[int, int]) -> None:
-        self.answer, self.shape = answer, shape
+    def __init__(self, probes: list[Jet], entry: Jet) -> None:
+        self.probes, self.entry = probes, entry
 
     def transfer(self, probe: int) -> Jet:
-        return Jet(np.broadcast_to(self.answer.transfer[probe], self.shape))
+        return self.probes[probe]
 
     def impedance(self) -> Jet:
-        return Jet(np.broadcast_to(self.answer.input_impedance, self.shape))
+        return self.entry
 
 
 class _Sloped:
@@ -111,9 +133,9 @@ class _Sloped:
 
     def _jet(self, value: Complex, by_id: Complex, by_log_f: Complex) -> Jet:
         slope = by_log_f[:, None] * self.shift
-        slope[:, self.group.columns[self.group.unknown]] += (
-            by_id[self.group.rows] * self.scale[:, None]
-        ).T
+        # two ids may be one unknown: a plain += would keep only one of them
+        where = self.group.columns[self.group.unknown]
+        np.add.at(slope.T, where, by_id[self.group.rows] * self.scale[:, None])
         return Jet(value[None, :], slope)
 
 

@@ -17,6 +17,7 @@ from ohmbook.bench.board import (
     grounds,
     load_watts,
     probe_load,
+    probe_owner,
     shorting,
 )
 from ohmbook.bench.desk import Desk
@@ -92,16 +93,32 @@ class Probe(OnBoard):
             yield Problem(("at",), told)
 
     def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
-        """The board with the source on it: one set-up for each node the probe was on."""
-        return tuple(self._set_up(desk, node) for node in self._nodes())
+        """The board with the source on it, and the probe on one node after the other."""
+        on = screen(desk, self)
+        nodes = self._nodes()
+        where = grounds(desk, self, self._ends(desk.sheet), self._reference(desk.sheet), on)
+        probes: tuple[Pair, ...] = tuple((node, where.reference) for node in nodes)
+        loads = tuple(one for pair in probes for one in probe_load(desk, on, pair))
+        network = Network((*self.board(desk), *where.lead, *loads), where.drive, probes)
+        tips = tuple(Clip("scope", on.name or "scope", "tip", node) for node in nodes)
+        _, source = desk.source(self)
+        title = f"source at {' and '.join(self._ends(desk.sheet))}, probe on {', '.join(nodes)}"
+        return (
+            SetUp(
+                title,
+                network,
+                (*where.clips, *tips),
+                board_cautions(desk, self),
+                (*self.changes(), *load_watts(self, source)),
+            ),
+        )
 
     def rows(self, desk: Desk) -> Sequence[Row]:
         """One row for each amplitude and each phase."""
-        networks = {node: self._set_up(desk, node).network for node in self._nodes()}
-        rows = [self._amplitude(desk, cell, networks[cell.node]) for cell in self._cells()]
+        network = self.set_ups(desk)[0].network
+        rows = [self._amplitude(desk, cell, network) for cell in self._cells()]
         return rows + [
-            self._phase(desk, node, read, networks[node])
-            for node, read in (self.phases or {}).items()
+            self._phase(desk, node, read, network) for node, read in (self.phases or {}).items()
         ]
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
@@ -208,28 +225,21 @@ class Probe(OnBoard):
     def _reference(self, sheet: Sheet) -> Node:
         return self.scope_ground or ground_node(sheet)
 
-    def _set_up(self, desk: Desk, node: Node) -> SetUp:
-        on = screen(desk, self)
-        where = grounds(desk, self, self._ends(desk.sheet), self._reference(desk.sheet), on)
-        probe: Pair = (node, where.reference)
-        branches = (*self.board(desk), *where.lead, *probe_load(desk, on, probe))
-        clips = (*where.clips, Clip("scope", on.name or "scope", "tip", node))
-        _, source = desk.source(self)
-        notes = (*self.changes(), *load_watts(self, source))
-        return SetUp(
-            f"source at {' and '.join(self._ends(desk.sheet))}, probe on {node}",
-            Network(branches, where.drive, (probe,)),
-            clips,
-            board_cautions(desk, self),
-            notes,
-        )
+    def _look(self, desk: Desk, network: Network, node: Node, f: Quantity) -> tuple[Look, int]:
+        """The circuit at one frequency with the probe on one node, and which probe that is."""
+        nodes = self._nodes()
+        elsewhere = {probe_owner(screen(desk, self), other) for other in nodes if other != node}
+        absent = tuple(one for one in network.ids if one[0] in elsewhere)
+        return Look(network, f.value, frequency(desk, self, f), absent), nodes.index(node)
 
     def _amplitude(self, desk: Desk, cell: _Cell, network: Network) -> Row:
         f_hz = cell.f.value
         emf, drift = open_amplitude(desk, self, f_hz, self.open)
-        look = Look(network, f_hz, frequency(desk, self, cell.f))
+        look, probe = self._look(desk, network, cell.node, cell.f)
         label = f"{self.name}: {cell.node} at {show_plain(f_hz, 'Hz')}"
-        return amplitude_row(desk, self, cell.read, Driven(label, emf, drift, look, place=cell.row))
+        return amplitude_row(
+            desk, self, cell.read, Driven(label, emf, drift, look, probe, place=cell.row)
+        )
 
     def _phase(self, desk: Desk, node: Node, read: Quantity, network: Network) -> Row:
         assert self.frequency is not None
@@ -241,14 +251,8 @@ class Probe(OnBoard):
                 f"{self.name}: its phases state no ±; a standard uncertainty of 3 degrees is taken",
                 readings=[self.name],
             )
-        f_hz = self.frequency.value
-        look = Look(network, f_hz, frequency(desk, self, self.frequency))
+        look, probe = self._look(desk, network, node, self.frequency)
         shape = "rectangle" if read.rectangular else "normal"
-        return Row(
-            self.name,
-            f"{self.name}: phase of {node} at {show_plain(f_hz, 'Hz')}",
-            read.value,
-            max(u, 1e-4) ** 2,
-            shape,
-            Angle(look, 0, read.value),
-        )
+        label = f"{self.name}: phase of {node} at {show_plain(self.frequency.value, 'Hz')}"
+        model = Angle(look, probe, read.value)
+        return Row(self.name, label, read.value, max(u, 1e-4) ** 2, shape, model)
