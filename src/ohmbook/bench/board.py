@@ -68,8 +68,8 @@ class OnBoard(Reading):
                 '(between = ["in", "w"]) or write a [sketch]',
             )
 
-    def board(self, desk: Desk) -> tuple[Branch, ...]:
-        """The board's branches as connected."""
+    def board(self, desk: Desk, *, direct: bool = False) -> tuple[Branch, ...]:
+        """The board's branches as connected, for a signal or for direct current."""
         gone = {*self.detached, *(end.rpartition(".")[0] for end in self.lifted)}
         found: list[Branch] = []
         for name, part in desk.sheet.parts.items():
@@ -83,8 +83,7 @@ class OnBoard(Reading):
                 )
                 found.append(Branch(owner, "resistor", part.between))
             else:
-                self._doubt(desk, name)
-                found.append(desk.branch(name))
+                found.append(desk.branch(name) if direct else self._load(desk, name))
         found += [desk.branch(name, ends) for name, ends in self.added.items()]
         return tuple(found)
 
@@ -105,15 +104,16 @@ class OnBoard(Reading):
             ),
         )
 
-    def _doubt(self, desk: Desk, name: str) -> None:
+    def _load(self, desk: Desk, name: str) -> Branch:
         if isinstance(desk.sheet.parts[name], Driver):
             desk.find(
                 "assumption",
-                f"{name} was connected during in-circuit readings; it is taken "
-                "as its rated resistance, which a real driver is only near. Detach it for "
-                "readings you want to rely on",
+                f"{name} was connected during in-circuit readings; it is taken as its rated "
+                "resistance, which a real driver is only near. Detach it for readings you want to "
+                "rely on",
                 parts=[name],
             )
+        return desk.load(name)
 
 
 @dataclass(frozen=True, slots=True)

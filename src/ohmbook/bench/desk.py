@@ -8,25 +8,28 @@ readings which share it share it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log, sqrt
+from dataclasses import replace
+from math import exp, log, sqrt
 
 from ohmbook.bench import priors
 from ohmbook.bench.likes import Likeable, filled
 from ohmbook.bench.row import Row
-from ohmbook.circuit.network import Branch, Element, Id, Pair
+from ohmbook.circuit.network import Branch, Id, Pair
 from ohmbook.documents.finding import Finding, FindingKind
-from ohmbook.documents.part import Capacitor, Driver, Inductor, Instrument, Part, Source
+from ohmbook.documents.part import (
+    ELEMENT,
+    MAIN_QUANTITY,
+    Capacitor,
+    Driver,
+    Inductor,
+    Instrument,
+    Part,
+    Source,
+)
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.errors import SettleError
 from ohmbook.evidence.unknown import Prior, Scale, Unknown
 from ohmbook.units.quantity import Quantity
-
-_ELEMENT: dict[str, Element] = {
-    "inductor": "inductor",
-    "capacitor": "capacitor",
-    "resistor": "resistor",
-    "driver": "resistor",
-}
 
 
 class Desk:
@@ -122,19 +125,29 @@ class Desk:
         return part
 
     def branch(self, name: str, ends: Pair | None = None) -> Branch:
-        """A part as a branch between its own nodes, or between others."""
+        """A part as a branch between its own nodes, or between others.
+
+        A driver is its voice coil's resistance, as direct current sees it.
+        """
         part = self.part(name)
         between = ends or part.between
         assert between is not None
-        return Branch(name, _ELEMENT[part.kind], between)
+        return Branch(name, ELEMENT[part.kind], between)
+
+    def load(self, name: str) -> Branch:
+        """A part between its own nodes as a signal sees it: a driver is its rated resistance."""
+        branch = self.branch(name)
+        driver = isinstance(self.sheet.parts[name], Driver)
+        return replace(branch, owner=rated_owner(name)) if driver else branch
 
     def _enter(self, name: str, part: Part) -> None:
         one = (name, _main(part))
         made = getattr(part, "made_of", None)
         if made:
             self._made_of(name, part, made)
-        elif isinstance(part, Driver) and part.rated.spread is None:
-            self.constant(one, part.rated.value)
+        elif isinstance(part, Driver):
+            self.constant((rated_owner(name), "resistance"), part.rated.value)
+            self.unknown(one, "log", priors.voice_coil(part.rated), nuisance=False)
         elif part.stated is not None:
             self.stated(*one, part.stated, nuisance=False)
         else:
@@ -209,11 +222,14 @@ class Desk:
         return (owner,) if owner in self.sheet.parts else ()
 
 
+def rated_owner(driver: str) -> str:
+    """Whose resistance a driver's rated one is; the driver's own is its voice coil's."""
+    return f"{driver} (rated)"
+
+
 def _main(part: Part) -> str:
-    return {"inductor": "inductance", "capacitor": "capacitance"}.get(part.kind, "resistance")
+    return MAIN_QUANTITY[part.kind]
 
 
 def _natural(t: float, scale: Scale) -> float:
-    from math import exp
-
     return exp(t) if scale == "log" else t

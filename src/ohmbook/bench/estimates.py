@@ -18,12 +18,6 @@ from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.evidence import Combination, Posterior
-
-
-def determined(p, i):
-    return p.u(i) < 0.5 * p.unknowns[p.index(i)].prior.u
-
-
 from ohmbook.units.quantity import Unit
 
 DETERMINED_BELOW = 0.5
@@ -143,9 +137,9 @@ class Answer:
             wanted = dict.fromkeys([MAIN_QUANTITY[part.kind], "resistance"])
             for quantity in wanted:
                 one = (name, quantity)
-                plain = one in self.compiled.constants and (
-                    part.kind == "driver" or quantity != MAIN_QUANTITY[part.kind]
-                )
+                exact = one in self.compiled.constants
+                plain = exact and quantity != MAIN_QUANTITY[part.kind]
+                plain |= part.kind == "driver" and not self.read_by(one)
                 if one in entered and not plain:
                     yield one
         for name in self.compiled.sheet.sources:

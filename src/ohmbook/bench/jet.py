@@ -88,7 +88,7 @@ class Jet:
 def _scaled(slope: Slope | None, factor: NDArray[Any]) -> Slope | None:
     if slope is None:
         return None
-    return slope * (factor if factor.ndim == 0 else factor[:, None])
+    return np.asarray(slope * (factor if factor.ndim == 0 else factor[:, None]))
 
 
 def concatenate(jets: list[Jet]) -> Jet:

@@ -133,9 +133,10 @@ def _undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Fin
             f"Not read: {', '.join(unread)}; the value rests on what was believed before",
             parts=tuple(unread),
         )
-    for one in open_:
-        if _is_main(answer, one) and read[(one.name, one.quantity)]:
-            yield _main_finding(one, grouped.get((one.name, one.quantity), []))
+    for loose in open_:
+        key = (loose.name, loose.quantity)
+        if _is_main(answer, loose) and read[key]:
+            yield _main_finding(loose, grouped.get(key, []))
     yield from _resistances(answer, [one for one in open_ if not _is_main(answer, one)], grouped)
 
 
@@ -198,9 +199,12 @@ def _words(fact: Known) -> str:
     if fact.kind == "at least":
         return f"{names[0]} is at least {show_plain(fact.value, unit, 2)}"
     joined = _JOINED.get(fact.kind, "{} and {}").format(*names)
-    if fact.kind in ("sum", "difference", "parallel") and fact.ids[0][1] == fact.ids[1][1]:
-        return f"{joined} are {show_interval(fact.value, fact.low, fact.high, unit)}"
-    return f"{joined} is {fact.value:.3g} ({fact.low:.3g} to {fact.high:.3g}, SI units)"
+    low, high = fact.low or 0.0, fact.high or 0.0
+    if fact.kind in ("sum", "difference") and fact.ids[0][1] == fact.ids[1][1]:
+        return f"{joined} are {show_interval(fact.value, low, high, unit)}"
+    if fact.kind == "parallel" and fact.ids[0][1] == fact.ids[1][1]:
+        return f"{joined} are {show_interval(1 / fact.value, 1 / high, 1 / low, unit)}"
+    return f"{joined} is {fact.value:.3g} ({low:.3g} to {high:.3g}, SI units)"
 
 
 def _is_main(answer: Answer, one: Estimate) -> bool:

@@ -107,7 +107,7 @@ def rank(answer: Answer, count: int) -> NextReadings:
     compiled, offers = _offers(answer, candidates)
     covariance = _covariance(answer, compiled)
     places = np.array([compiled.ids.index(one) for one in targets])
-    chosen = []
+    chosen: list[Suggestion] = []
     while len(chosen) < count:
         best = max(offers, key=lambda one: _worth(one, covariance, places), default=None)
         if best is None or _worth(best, covariance, places) < LEAST_GAIN:
@@ -203,7 +203,7 @@ def _suggestion(
     then = np.sqrt(np.maximum(np.diag(after)[places], 0.0))
     order = np.argsort(then / before)
     improved = tuple(
-        Improvement(*targets[k], float(before[k]), float(then[k]))
+        Improvement(targets[k][0], targets[k][1], float(before[k]), float(then[k]))
         for k in order
         if then[k] < 0.95 * before[k]
     )

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from ohmbook.circuit.network import Element
 from ohmbook.documents.fields import (
     Document,
     Farads,
@@ -31,6 +32,15 @@ MAIN_QUANTITY: dict[PartKind, str] = {
     "resistor": "resistance",
     "driver": "resistance",
 }
+
+
+ELEMENT: dict[PartKind, Element] = {
+    "inductor": "inductor",
+    "capacitor": "capacitor",
+    "resistor": "resistor",
+    "driver": "resistor",
+}
+"""What each part is to a circuit."""
 
 
 class _PartBase(Document):
@@ -150,6 +160,7 @@ class Sketch(Document):
 
 
 __all__ = [
+    "ELEMENT",
     "MAIN_QUANTITY",
     "Accuracy",
     "Capacitor",

@@ -33,6 +33,7 @@ from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrRe
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.errors import QuantityError
+from ohmbook.evidence.unknown import Shape
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
@@ -252,7 +253,7 @@ class Probe(OnBoard):
                 readings=[self.name],
             )
         look, probe = self._look(desk, network, node, self.frequency)
-        shape = "rectangle" if read.rectangular else "normal"
+        shape: Shape = "rectangle" if read.rectangular else "normal"
         label = f"{self.name}: phase of {node} at {show_plain(self.frequency.value, 'Hz')}"
         model = Angle(look, probe, read.value)
         return Row(self.name, label, read.value, max(u, 1e-4) ** 2, shape, model)

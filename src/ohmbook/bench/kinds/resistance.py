@@ -64,10 +64,10 @@ class Resistance(OnBoard):
         if self.part is not None:
             ends: Pair = ("a", "b")
             branches: tuple[Branch, ...] = (desk.branch(self.part, ends),)
-            title, notes = f"{name} on {self.part} alone", ()
+            title, notes = f"{name} on {self.part} alone", self.changes()
         else:
             assert self.between is not None
-            ends, branches = self.between, self.board(desk)
+            ends, branches = self.between, self.board(desk, direct=True)
             title, notes = f"{name} between {ends[0]} and {ends[1]}", self.changes()
         clips = (Clip("meter", name, "+", ends[0]), Clip("meter", name, "-", ends[1]))
         network = Network(branches, Drive(ends))
