@@ -60,6 +60,8 @@ WHOLE: list[tuple[str, PartKindName, float, Tolerance | None, float | None, floa
     ("10 ohms 1/2 W", "resistor", 10.0, None, None, 0.5),
     ("0,25W 4,7 ohm", "resistor", 4.7, None, None, 0.25),
     ("10W 0R22 K", "resistor", 0.22, 0.10, None, 10),
+    ("4.7 5W", "resistor", 4.7, None, None, 5),
+    ("4.7 100V", "capacitor", 4.7e-6, None, 100, None),
     ("4Ω7", "resistor", 4.7, None, None, None),
     ("3k3", "resistor", 3300.0, None, None, None),
     ("3k3 9W", "resistor", 3300.0, None, None, 9),
