@@ -12,7 +12,7 @@ from ohmbook.units.spelling import tidy
 
 LONGEST = 40
 _MOST_UNREAD = 2  # words that nobody can read, such as a maker's type
-_MOST_STEPS = 250  # several times what markings need, and a bound on what nonsense may cost
+_MOST_STEPS = 150  # twice what the longest markings need, and a bound on what nonsense may cost
 
 _LOOKS_LIKE = str.maketrans({
     "\u00b7": ".", "\u2022": ".", "\u2219": ".",  # raised points, as older parts print them
