@@ -161,7 +161,7 @@ def test_a_reader_that_goes_away_is_no_error() -> None:
         "def whole(): 'group'\n"
         "@app.command()\n"
         "def talk():\n"
-        "    screen.show(*('word ' * 12 for _ in range(20000)))\n"
+        "    screen.show('word ' * 12 for _ in range(20000))\n"
         "sys.argv = ['ohmbook', 'talk']\n"
         "sys.exit(guard.guarded(app))\n"
     )

@@ -14,7 +14,9 @@ ESTIMATES = (
         "L1", "inductance", 8.2e-4, 1.2e-5, 7.97e-4, 8.44e-4, "H", True, 1800.0, "12 readings"
     ),
     Estimate("L1", "resistance", 0.31, 0.05, 0.22, 0.42, "ohm", True, None, "3 readings"),
-    Estimate("C1", "capacitance", 8.2e-6, 5e-6, 1.2e-6, 4.4e-5, "F", False, 5e3, "before"),
+    Estimate(
+        "C1", "capacitance", 8.2e-6, 5e-6, 1.2e-6, 4.4e-5, "F", False, 5e3, "hardly any reading"
+    ),
     Estimate("R1", "resistance", 4.7, 0.0, 4.7, 4.7, "ohm", True, None, "stated"),
     Estimate("generator", "resistance", 50.49, 0.4, 49.7, 51.3, "ohm", True, None, "1 reading"),
 )

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
 
 import pytest
 
 from ohmbook.documents.estimate import Consistency, Estimate, Implied
+from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.budget import budget_table, doubt_sentences
 from ohmbook.report.cautions import all_cautions, cautions_block, set_ups_list
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list
-from ohmbook.report.next import next_page
+from ohmbook.report.next import next_forms, next_page
 from ohmbook.report.single import Single, single_page
-from ohmbook.report.words import HEADINGS, how_well, listed, percent
+from ohmbook.report.words import HEADINGS, chance, how_well, listed, percent
 from ohmbook.report.workings import implied_table, workings_list
 
 from .made_up import (
@@ -41,7 +43,7 @@ def test_a_value_stands_with_its_interval_its_spread_and_its_ground() -> None:
 def test_what_is_not_determined_says_so() -> None:
     shown = printed(estimates_table(ESTIMATES), 120)
     told = next(line for line in shown.splitlines() if line.startswith("C1"))
-    assert "not told by the readings" in told
+    assert "hardly any reading" in told
     assert "factor 6.1" in told
 
 
@@ -53,7 +55,7 @@ def test_an_exact_value_has_no_interval() -> None:
 
 def test_on_a_narrow_screen_nothing_is_lost() -> None:
     wide, narrow = (printed(estimates_table(ESTIMATES), width) for width in (120, 36))
-    for text in ("0.820 mH", "0.797 to 0.844", "12 readings", "not told by the readings"):
+    for text in ("0.820 mH", "0.797 to 0.844", "12 readings", "hardly any reading"):
         assert text in wide
         assert text in " ".join(narrow.split())
 
@@ -72,7 +74,10 @@ def test_how_well_in_one_word(low: float, high: float, told: str) -> None:
     assert how_well(Estimate("R", "resistance", 1.0, 0.1, low, high, "ohm", True)) == told
 
 
-def test_percent_and_lists() -> None:
+def test_percent_chances_and_lists() -> None:
+    assert chance(0.83) == "83 %"
+    assert chance(0.9999) == "over 99 %"
+    assert chance(1e-109) == "under 1 %"
     assert percent(0.1234) == "12 %"
     assert percent(1.0) == "100 %"
     assert percent(0.0) == "0 %"
@@ -103,6 +108,18 @@ def test_findings_come_in_groups_the_gravest_first() -> None:
     assert "Discharge first" not in shown
 
 
+def test_a_marking_is_told_with_the_meanings_that_are_left() -> None:
+    left = Explanation("0.33 mH: a number in µH", "value = 0.33 mH", 0.99)
+    gone = Explanation("33 µH: three digits", "value = 33 µH", 1e-9)
+    shown = printed(
+        findings_list([Finding("marking", 'L2 is marked "330"', (), ("L2",), (left, gone))])
+    )
+    assert "0.33 mH: a number in µH (99 %)" in shown
+    assert "three digits" not in shown
+    plain = Finding("marking", 'R1 is marked "6R8"', (), ("R1",), (replace(left, what="R code"),))
+    assert "R code" not in printed(findings_list([plain]))
+
+
 def test_cautions_are_told_once_each() -> None:
     cautions = all_cautions(FINDINGS, SET_UPS)
     assert cautions == ("Discharge first.", "The ground clip is earth.")
@@ -123,7 +140,7 @@ def test_doubt_comes_with_its_remedy() -> None:
         "Remedy: measure it",
     )
     assert doubt_sentences(()) == ()
-    assert "gain of scope 4.0 %" in printed(budget_table([("coil", BUDGET)], most=2))
+    assert "4.0 % gain of scope" in printed(budget_table([("coil", BUDGET)], most=2))
     assert "step of scope" not in printed(budget_table([("coil", BUDGET)], most=2))
 
 
@@ -159,12 +176,14 @@ def test_a_next_reading_is_a_form_to_fill_in() -> None:
         "expected": {"amplitudes": {"w": "0.52 Vpp"}},
         "improves": {"L1": {"inductance": {"now": 0.021, "after": 0.011}}},
         "why": "It would halve the doubt in L1",
+        "words": "Read w at 3 kHz",
     }
     shown = printed(next_page([suggestion]))
-    assert "1. It would halve the doubt in L1" in shown
-    assert 'detached = ["woofer"]' in shown
-    assert "w: ________" in shown
-    assert "0.52 Vpp" in shown
+    assert "1. Read w at 3 kHz" in shown
+    assert "w: ________ (should show about 0.52 Vpp)" in shown
+    assert "It would halve the doubt in L1" in shown
+    form = tomllib.loads(printed(next_forms([suggestion])).split("\n", 1)[1])
+    assert form["readings"] == [suggestion["reading"]]
     assert "No further reading" in printed(next_page([]))
 
 

@@ -28,7 +28,7 @@ def demo(
     """The whole job on the built-in board: tables, findings, figures."""
     from ohmbook.job import pages
 
-    show(*pages.demo_pages(figures))
+    show(pages.demo_pages(figures))
 
 
 def start(
@@ -38,10 +38,12 @@ def start(
 
     A file that exists is left alone.
     """
+    from rich.text import Text
+
     from ohmbook.job.start import start_sheet
 
     start_sheet(file)
-    show(f"Wrote {file}. Fill it in, then: ohmbook settle {file}")
+    show([Text(f"Wrote {file}. Fill it in, then: ohmbook settle {file}")])
 
 
 def settle(

@@ -62,8 +62,8 @@ def say(message: str) -> None:
     print(f"ohmbook: {message}", file=sys.stderr)
 
 
-def show(*renderables: RenderableType) -> None:
-    """Print rich renderables on stdout; plain where it is a pipe or colour isn't wanted."""
+def show(pages: Iterable[RenderableType]) -> None:
+    """Print rich renderables on stdout as they come; plain where it is a pipe."""
     from rich.console import Console
 
     class Pipeable(Console):
@@ -71,8 +71,8 @@ def show(*renderables: RenderableType) -> None:
             raise BrokenPipeError
 
     console = Pipeable(highlight=False, emoji=False)
-    for renderable in renderables:
-        console.print(renderable)
+    for page in pages:
+        console.print(page)
 
 
 def emit(
@@ -84,7 +84,7 @@ def emit(
     if as_json:
         show_document(document())
     else:
-        show(*pages())
+        show(pages())
 
 
 def show_document(document: dict[str, Any]) -> None:

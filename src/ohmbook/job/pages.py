@@ -5,7 +5,7 @@ Cautions come first, then how it was connected, then what came out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,11 @@ from rich.text import Text
 
 from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.documents.estimate import Estimate
-from ohmbook.job.settled import Settled
+from ohmbook.errors import CircuitError
+from ohmbook.job.crossing import behaviour as work_behaviour
+from ohmbook.job.demo import demo_sheet, write_demo_sheet
+from ohmbook.job.settled import Settled, settle
+from ohmbook.job.wanted import next_readings
 from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.behaviour import behaviour_page
 from ohmbook.report.budget import Budget, budget_table
@@ -22,12 +26,14 @@ from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list
 from ohmbook.report.layout import section
-from ohmbook.report.next import next_page
+from ohmbook.report.next import next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
 from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
+DEMO_NEXT = 3
+"""How many further readings the demo names."""
 
 
 def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ()) -> Pages:
@@ -58,7 +64,8 @@ def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages
 
 def next_pages(document: Mapping[str, Any]) -> Pages:
     """The readings that would help most."""
-    return [next_page(document["suggestions"])]
+    suggestions = document["suggestions"]
+    return [next_page(suggestions), next_forms(suggestions)]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:
@@ -79,6 +86,50 @@ def single_pages(settled: Settled, name: str, working: bool) -> Pages:
     return [*pages, workings_list(settled.workings())] if working else pages
 
 
+def write(
+    settled: Settled, folder: Path | None, behaviour: Behaviour | None = None
+) -> tuple[Path, ...]:
+    """Write the figures where they are wanted; nothing where no folder is named.
+
+    Args:
+        settled: what was settled.
+        folder: where, or None.
+        behaviour: what the crossover does, where it is known already; worked out where the sheet
+            has a whole crossover.
+    """
+    if folder is None:
+        return ()
+    from ohmbook.job.pictures import write_figures  # drawing libraries, slow to load
+
+    if behaviour is None and settled.sheet.sketch is not None:
+        behaviour = _behaviour_if_whole(settled)
+    return write_figures(settled, behaviour, folder)
+
+
+def demo_pages(folder: Path) -> Iterator[RenderableType]:
+    """The whole job on the built-in board, page by page as it gets done.
+
+    Args:
+        folder: where the figures are written.
+    """
+    sheet = demo_sheet()
+    settled = settle(sheet)
+    yield from settled_pages(settled, working=False)
+    shown = work_behaviour(settled)
+    yield from behaviour_pages(shown)
+    yield next_page(next_readings(settled, count=DEMO_NEXT).document()["suggestions"])
+    yield from _written(write(settled, folder, shown))
+    kept = write_demo_sheet(folder)
+    yield Text(f"The sheet is there too. Change a reading, then: ohmbook settle {kept}")
+
+
+def _behaviour_if_whole(settled: Settled) -> Behaviour | None:
+    try:
+        return work_behaviour(settled)
+    except CircuitError:
+        return None
+
+
 def _budgets(settled: Settled) -> list[Budget]:
     every: Sequence[Estimate] = settled.estimates
     return [
@@ -92,4 +143,6 @@ def _written(paths: Sequence[Path]) -> Pages:
     if not paths:
         return []
     folder = paths[0].parent
-    return [Text(f"{len(paths)} figures written to {folder}/")]
+    names = dict.fromkeys(path.stem for path in paths)
+    line = Text(f"Figures written to {folder}/, each as SVG and PNG: {', '.join(names)}")
+    return [line]

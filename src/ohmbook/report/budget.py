@@ -43,4 +43,4 @@ def budget_table(budgets: Iterable[Budget], most: int = 2) -> RenderableType:
 
 
 def _share(share: CauseShare) -> str:
-    return f"{share.cause} {percent(share.share)}"
+    return f"{percent(share.share)} {share.cause}"

@@ -40,8 +40,8 @@ def value_text(estimate: Estimate) -> str:
 def note(estimate: Estimate) -> str:
     """What an estimate rests on, and at which frequency it holds."""
     said = [estimate.basis] if estimate.basis else []
-    if not estimate.determined and estimate.low < estimate.high:
-        said = ["not told by the readings", *said]
+    if not said and not estimate.determined:
+        said = ["not told by the readings"]
     if estimate.frequency_hz is not None:
         said.append(f"at {show_plain(estimate.frequency_hz, 'Hz', 2)}")
     return ", ".join(said)

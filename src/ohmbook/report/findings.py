@@ -9,9 +9,11 @@ from rich.text import Text
 
 from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.report.layout import bullets, joined, section
-from ohmbook.report.words import HEADINGS, percent
+from ohmbook.report.words import HEADINGS, chance
 
 _URGENT = {"slip", "two answers", "sketch doubt", "strained"}
+_LEAST = 0.01
+"""Meanings of a marking that are less likely than this are left out."""
 
 
 def findings_list(findings: Sequence[Finding]) -> RenderableType:
@@ -30,14 +32,28 @@ def findings_list(findings: Sequence[Finding]) -> RenderableType:
 def _told(finding: Finding) -> Text:
     """A finding, and beneath it what would explain it."""
     told = Text(finding.message, style="yellow" if finding.kind in _URGENT else "")
-    for explanation in finding.explanations:
-        told.append(f"\n  {_explained(explanation)}", style="")
+    for line in _meanings(finding) if finding.kind == "marking" else _explanations(finding):
+        told.append(f"\n  {line}", style="")
     return told
 
 
-def _explained(explanation: Explanation) -> str:
-    change = f": {explanation.change}" if explanation.change else ""
-    chance = ""
-    if explanation.probability is not None:
-        chance = f" ({percent(explanation.probability)})"
-    return f"{explanation.what}{change}{chance}"
+def _meanings(finding: Finding) -> list[str]:
+    """What a marking may still mean; nothing where it never could mean more than one thing."""
+    if len(finding.explanations) < 2:
+        return []
+    return [f"{one.what}{_likely(one)}" for one in finding.explanations if _open(one)]
+
+
+def _explanations(finding: Finding) -> list[str]:
+    return [
+        f"{one.what}: {one.change}{_likely(one)}" if one.change else f"{one.what}{_likely(one)}"
+        for one in finding.explanations
+    ]
+
+
+def _open(explanation: Explanation) -> bool:
+    return explanation.probability is None or explanation.probability >= _LEAST
+
+
+def _likely(explanation: Explanation) -> str:
+    return "" if explanation.probability is None else f" ({chance(explanation.probability)})"

@@ -9,7 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from ohmbook.report.layout import joined, section
-from ohmbook.report.words import percent
+from ohmbook.report.words import chance, percent
 from ohmbook.units.marking.meaning import Meaning
 from ohmbook.units.show import show_plain
 
@@ -38,7 +38,7 @@ def _numbered(meanings: Sequence[Meaning]) -> list[tuple[int, Meaning]]:
 def _told(number: int, meaning: Meaning) -> RenderableType:
     head = f"{number}. {show_plain(meaning.value, meaning.unit, 4)}{_tolerance(meaning)}"
     told = Text(head, style="bold")
-    told.append(f"  {meaning.kind}{_ratings(meaning)}, {percent(meaning.probability)}", style="")
+    told.append(f"  {meaning.kind}{_ratings(meaning)}, {chance(meaning.probability)}", style="")
     for line in (meaning.reading, *meaning.reasons):
         told.append(f"\n   {line}", style="dim")
     return told

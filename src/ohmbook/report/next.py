@@ -9,7 +9,6 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from ohmbook.report.layout import bullets, joined, section
-from ohmbook.report.words import percent
 
 Suggestion = Mapping[str, Any]
 
@@ -17,39 +16,42 @@ BLANK = "________"
 
 
 def next_page(suggestions: Sequence[Suggestion]) -> RenderableType:
-    """The suggestions, the best first, each as a form to fill in at the bench.
+    """A table to print and fill in: what to do, what it should show, what it is good for.
 
     Args:
-        suggestions: as the contract's document has them: `reading`, `expected`, `improves`, `why`.
+        suggestions: as the contract's document has them, the best first: `words`, `expected`,
+            `why`.
     """
     if not suggestions:
         return Text("No further reading of the kinds at hand would change anything much.")
-    return joined(
-        section(f"{number}. {one['why']}", bullets(_improved(one)), _form(one))
-        for number, one in enumerate(suggestions, 1)
-    )
+    lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
+    return section("What to read next, the most useful first", *lines)
 
 
-def _improved(suggestion: Suggestion) -> list[str]:
-    return [
-        f"{name}'s {quantity}: {_size(change['now'])} now, {_size(change['after'])} after"
-        for name, quantities in suggestion["improves"].items()
-        for quantity, change in quantities.items()
-    ]
+def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
+    """The same readings as a sheet has them, to be completed and added to it.
+
+    Args:
+        suggestions: as the contract's document has them: `reading`.
+    """
+    if not suggestions:
+        return joined(())
+    forms = (_form(one) for one in suggestions)
+    return section("For the sheet, once they are read", *forms)
 
 
-def _size(change: float) -> str:
-    return f"±{percent(change)}"
+def _told(number: int, suggestion: Suggestion) -> RenderableType:
+    told = Text(suggestion["words"])
+    for key, value in _flat(suggestion["expected"]).items():
+        told.append(f"\n{key}: {BLANK} (should show about {value})", style="bold")
+    told.append(f"\n{suggestion['why']}", style="dim")
+    return bullets([told], f"{number}.")
 
 
 def _form(suggestion: Suggestion) -> RenderableType:
     lines = ["[[readings]]"]
     lines += [f"{key} = {_toml(value)}" for key, value in suggestion["reading"].items()]
-    lines += [
-        f"# {key}: {BLANK}  (expected: {value})"
-        for key, value in _flat(suggestion["expected"]).items()
-    ]
-    return Text("\n".join(lines), style="cyan")
+    return Text("\n".join([*lines, ""]), style="cyan")
 
 
 def _flat(expected: Any, key: str = "result") -> dict[str, Any]:

@@ -63,6 +63,13 @@ def percent(share: float) -> str:
     return f"{show_plain(share * 100.0, '1', 2)} %"
 
 
+def chance(probability: float) -> str:
+    """A probability as a percentage, without false certainty at either end."""
+    if probability > 0.99:
+        return "over 99 %"
+    return "under 1 %" if probability < 0.01 else percent(probability)
+
+
 def decibels(value: float) -> str:
     """Decibels to two places, as far as any ear or bench goes; never "-0.00"."""
     return f"{round(value, 2) + 0.0:.2f}"

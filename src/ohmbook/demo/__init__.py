@@ -1,0 +1,1 @@
+"""The built-in board: a sheet, nothing else."""
