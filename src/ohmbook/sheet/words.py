@@ -40,15 +40,16 @@ _EXPECTED = {
     "date_parsing": _DATE,
     "date_from_datetime_parsing": _DATE,
     "date_from_datetime_inexact": _DATE,
-    "string_too_short": "a text that is not empty",
-    "too_short": "a longer list",
-    "too_long": "a shorter list",
 }
 _BOUNDS = {
-    "greater_than": ("gt", "more than"),
-    "greater_than_equal": ("ge", "at least"),
-    "less_than": ("lt", "less than"),
-    "less_than_equal": ("le", "at most"),
+    "greater_than": ("gt", "more than {}"),
+    "greater_than_equal": ("ge", "at least {}"),
+    "less_than": ("lt", "less than {}"),
+    "less_than_equal": ("le", "at most {}"),
+    "string_too_short": ("min_length", "a text of at least {} letters"),
+    "string_too_long": ("max_length", "a text of at most {} letters"),
+    "too_short": ("min_length", "a list of at least {}"),
+    "too_long": ("max_length", "a list of at most {}"),
 }
 _EXAMPLES = {
     "part": '"L1"',
@@ -156,7 +157,7 @@ def _problem(key: Key, details: list[ErrorDetails], model: type[Document]) -> Pr
     if first["type"] == "missing" and first["loc"][-1] == key[-1]:
         shown = example(str(key[-1]), field if len(key) == 1 else None)
         return Problem(key, f"this is missing; write for example {shown}")
-    return Problem(key, _wrong(details, field))
+    return Problem(key, _wrong(str(key[-1]), details, field))
 
 
 def _ours(key: Key, error: OhmbookError) -> Problem:
@@ -168,30 +169,31 @@ def _ours(key: Key, error: OhmbookError) -> Problem:
 def _general(detail: ErrorDetails) -> str:
     if detail["type"] in ("value_error", "assertion_error"):
         return str(detail["ctx"]["error"]).rstrip(".") or "this cannot be"
-    return f"found {toml(detail['input'])}; expected {_expected(detail)}"
+    return f"found {toml(detail['input'])}; expected {_expected(detail, False) or 'a table'}"
 
 
-def _wrong(details: list[ErrorDetails], field: FieldInfo | None) -> str:
+def _wrong(name: str, details: list[ErrorDetails], field: FieldInfo | None) -> str:
     first = details[0]
     if first["type"] in ("value_error", "assertion_error"):
         return _general(first)
     if first["type"] == "literal_error" and isinstance(first["input"], str) and _allowed(first):
         return f"found {toml(first['input'])}; {suggestion(first['input'], _allowed(first))}"
     pair = field is not None and "tuple[str, str]" in str(field.annotation)
-    expected = dict.fromkeys(_expected(one, pair) for one in details)
-    return f"found {toml(first['input'])}; expected {' or '.join(expected)}"
+    known = dict.fromkeys(one for one in (_expected(one, pair) for one in details) if one)
+    expected = " or ".join(known) or example(name, field)
+    return f"found {toml(first['input'])}; expected {expected}"
 
 
-def _expected(detail: ErrorDetails, pair: bool = False) -> str:
+def _expected(detail: ErrorDetails, pair: bool) -> str | None:
     kind, context = detail["type"], detail.get("ctx", {})
-    if kind in _BOUNDS:
-        name, words = _BOUNDS[kind]
-        return f"{words} {context[name]}"
     if pair and kind in ("tuple_type", "missing", "too_long", "too_short"):
         return _PAIR
+    if kind in _BOUNDS:
+        name, words = _BOUNDS[kind]
+        return words.format(context[name])
     if kind == "literal_error":
         return str(context["expected"]).replace("'", '"')
-    return _EXPECTED.get(kind, "something else")
+    return _EXPECTED.get(kind)
 
 
 def _allowed(detail: ErrorDetails) -> list[str]:

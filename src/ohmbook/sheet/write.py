@@ -22,7 +22,11 @@ from ohmbook.units.quantity import Accuracy, Quantity, Unit
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _FIRST = ("kind", "name")
 _LAST = ("source", "instrument", "between", "date", "note", "struck")
-_PREFIXES = ((0, ""), (-3, "m"), (-6, "u"), (-9, "n"), (-12, "p"))
+_PREFIXES: dict[Unit, dict[str, int]] = {
+    "V": {"": 0, "m": -3},
+    "H": {"": 0, "m": -3, "u": -6},
+    "F": {"u": -6, "n": -9, "p": -12},
+}
 
 
 def write_sheet(sheet: Sheet) -> str:
@@ -193,10 +197,11 @@ def _decimal(value: float) -> Decimal:
 
 
 def _with_prefix(value: Decimal, unit: Unit) -> str:
-    power, prefix = next((one for one in _PREFIXES if value.scaleb(-one[0]) >= 1), _PREFIXES[-1])
-    if unit == "ohm":
-        power, prefix = 0, ""
-    return f"{_plain(value.scaleb(-power))} {prefix}{unit}"
+    prefixes = _PREFIXES.get(unit, {"": 0})
+    prefix = next(
+        (one for one in prefixes if value.scaleb(-prefixes[one]) >= 1), list(prefixes)[-1]
+    )
+    return f"{_plain(value.scaleb(-prefixes[prefix]))} {prefix}{unit}"
 
 
 def _plain(value: Decimal) -> str:
