@@ -104,7 +104,7 @@ class Generator:
         low = floor(decades)
         slow = self.slow[low] * (low + 1 - decades) + self.slow[low + 1] * (decades - low)
         own = self.own.setdefault(f_hz, self.rng.uniform(-1, 1) * self.limit / np.sqrt(2.0))
-        return OPEN_VPP * (1.0 + slow + own)
+        return float(OPEN_VPP * (1.0 + slow + own))
 
 
 def element(name: str, ends: tuple[str, str]) -> Element:
@@ -151,7 +151,7 @@ class Bench:
         """What a 0.8 % + 2 digits meter displays: any of the steps its limits leave."""
         shown = true * (1.0 + self.meter_gain)
         fits = np.arange(ceil((shown - 0.2) / 0.1), floor((shown + 0.2) / 0.1) + 1) * 0.1
-        return float(self.rng.choice(fits))
+        return float(fits[int(self.rng.integers(fits.size))])
 
     def tester(self, true: float, share: float) -> float:
         """A tester's own answer within its limits."""
