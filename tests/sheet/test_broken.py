@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import pytest
-from sheet_texts import SOUND, broken
 
 from ohmbook.errors import SheetError
 from ohmbook.sheet.read import read_sheet
+
+from .sheet_texts import SOUND, broken
 
 
 class Broken(NamedTuple):

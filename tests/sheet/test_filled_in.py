@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from sheet_texts import SOUND, broken
 
 from ohmbook.documents.part import Driver, Inductor, Sketch
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import SheetError
 from ohmbook.sheet.read import read_sheet
+
+from .sheet_texts import SOUND, broken
 
 
 def _chosen(sheet: Sheet) -> list[tuple[str | None, str | None]]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from sheet_kinds import KINDS, Logbook, Weighing, weighing
 
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import SheetError
 from ohmbook.sheet.read import read_sheet
+
+from .sheet_kinds import KINDS, Logbook, Weighing, weighing
 
 
 def _read(text: str) -> Sheet:

@@ -7,11 +7,12 @@ import sys
 from pathlib import Path
 
 import pytest
-from sheet_texts import SOUND
 
 from ohmbook.errors import CallError, SheetError
 from ohmbook.sheet.load import LIMIT_BYTES
 from ohmbook.sheet.read import read_sheet
+
+from .sheet_texts import SOUND
 
 
 def _file(folder: Path, data: bytes) -> Path:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheet_texts import SOUND
 
 from ohmbook.errors import OhmbookError, SheetError
 from ohmbook.sheet.read import read_sheet
 from ohmbook.sheet.template import template
 from ohmbook.sheet.write import write_sheet
+
+from .sheet_texts import SOUND
 
 TEXTS = st.sampled_from([SOUND, template("two-way"), template("parts")])
 LETTERS = st.sampled_from("\"'[]{}=.,#\n @-0123456789eEVpkmuµΩ±%()/\\\t\x00\x07\u2028aLC")

@@ -9,10 +9,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheet_texts import SOUND
 
 from ohmbook.sheet.lines import Key, find_lines
 from ohmbook.sheet.template import TEMPLATES, template
+
+from .sheet_texts import SOUND
 
 TRICKY = '''a.b = 1
 "q.x" = [1,

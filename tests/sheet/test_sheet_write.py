@@ -7,8 +7,6 @@ import string
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheet_kinds import KINDS, weighing
-from sheet_texts import SOUND, broken
 
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError
@@ -17,6 +15,9 @@ from ohmbook.sheet.template import TEMPLATES, template
 from ohmbook.sheet.write import accuracy_text, write_sheet
 from ohmbook.units.parse import parse_accuracy
 from ohmbook.units.quantity import Accuracy, Unit
+
+from .sheet_kinds import KINDS, weighing
+from .sheet_texts import SOUND, broken
 
 MUCH = broken(
     ("like =", 'step = "0.04 div"\nearthed = true\nnoise = "0 mV"\nlike ='),
