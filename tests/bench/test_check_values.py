@@ -6,7 +6,6 @@ from math import cos, log, pi, sin, sqrt
 
 import GTC
 import pytest
-
 from tests.bench.texts import RATIO, coil, settled
 
 HALF = 'half_of = "4.12 Vpp"'
@@ -74,8 +73,7 @@ def test_choosing_the_wrong_part_to_probe_is_a_factor_of_three() -> None:
     on_part = coil("1 kHz", rest.format("part"), source="0.001 ohm")
     on_resistor = coil("1 kHz", rest.format("resistor"), source="0.001 ohm")
     ratio = (
-        on_resistor.estimate("L1", "inductance").value
-        / on_part.estimate("L1", "inductance").value
+        on_resistor.estimate("L1", "inductance").value / on_part.estimate("L1", "inductance").value
     )
     assert ratio == pytest.approx(3.0, rel=1e-3)
 

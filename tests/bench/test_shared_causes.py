@@ -6,7 +6,6 @@ from math import log, sqrt
 
 import numpy as np
 import pytest
-
 from tests.bench.texts import BOARD, settled
 
 TWO_COILS = """

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import ClassVar, Literal, Self
 
+import numpy as np
+
 from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
 from ohmbook.bench.desk import Desk
@@ -17,6 +19,7 @@ from ohmbook.bench.layout import Look
 from ohmbook.bench.models import DirectResistance
 from ohmbook.bench.ohms import as_shown, leads_of, meter_of
 from ohmbook.bench.row import Row
+from ohmbook.circuit import respond
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Ohms, OhmsOrReading
@@ -80,7 +83,9 @@ class Resistance(OnBoard):
             desk, self, self.value, "resistance", None if meter is None else meter.resistance
         )
         leads = leads_of(desk, self, self.leads, self.wires)
-        model = DirectResistance(Look(self.set_ups(desk)[0].network, 0.0), leads, gains)
+        network = self.set_ups(desk)[0].network
+        _check_path(self.name, network)
+        model = DirectResistance(Look(network, 0.0), leads, gains)
         what = self.part or " to ".join(self.between or ())
         return [
             Row(
@@ -181,9 +186,15 @@ class Resistance(OnBoard):
         )
 
 
-def no_path(reading: str, error: FloatingError) -> SettleError:
-    """A resistance reading where direct current finds no way."""
-    return SettleError(
-        f"{reading}: no direct current flows between its clips ({error}); expected "
-        "two nodes joined by coils, resistors or drivers"
+def _check_path(reading: str, network: Network) -> None:
+    """Direct current must find a way between the clips, whatever the values are."""
+    told = SettleError(
+        f"{reading}: no direct current flows between its clips; expected two nodes joined by "
+        "coils, resistors or drivers"
     )
+    try:
+        answer = respond(network, dict.fromkeys(network.ids, 1.0), [0.0])
+    except FloatingError as error:
+        raise told from error
+    if not np.isfinite(answer.input_impedance).all():
+        raise told
