@@ -11,7 +11,8 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
-CODE := src tests $(wildcard benchmarks)
+CODE := src tests benchmarks
+BENCHES := circuit demo_study single_coil
 
 .PHONY: help install demo test check format bench lock clean
 
@@ -35,10 +36,9 @@ format: $(TEST_STAMP) ## format the code and mend what the linter can mend
 	@$(BIN)/ruff format $(CODE)
 	@$(BIN)/ruff check --fix $(CODE)
 
-bench: $(TEST_STAMP) ## every benchmark's main, one after another
-	@for file in benchmarks/[a-z]*.py; do \
-		[ -e "$$file" ] || continue; \
-		echo "== $$file"; $(BIN)/python "$$file"; \
+bench: $(TEST_STAMP) ## every benchmark, one after another
+	@for name in $(BENCHES); do \
+		echo "== $$name"; $(BIN)/python -m benchmarks.$$name; \
 	done
 
 lock: $(TEST_STAMP) ## make both locks anew from pyproject.toml, hashes and all

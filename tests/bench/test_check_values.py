@@ -6,6 +6,7 @@ from math import cos, log, pi, sin, sqrt
 
 import GTC
 import pytest
+
 from tests.bench.texts import RATIO, coil, settled
 
 HALF = 'half_of = "4.12 Vpp"'

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from tests.bench.texts import BOARD, sheet_of
 
 from ohmbook.bench.compile import compile_sheet
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.setup import SetUp
 from ohmbook.errors import OhmbookError, SheetError
 from ohmbook.sheet.read import read_sheet
+from tests.bench.texts import BOARD, sheet_of
 
 PROBE = """
 [[readings]]
@@ -88,7 +88,7 @@ between = ["in", "gnd"]
 value = "7 ohm"
 wires = 4
 """
-    with pytest.raises(OhmbookError, match="over the capacitor.*no direct current"):
+    with pytest.raises(OhmbookError, match=r"over the capacitor.*no direct current"):
         compile_sheet(read_sheet(text=text))
 
 

@@ -6,6 +6,7 @@ from math import log, sqrt
 
 import numpy as np
 import pytest
+
 from tests.bench.texts import BOARD, settled
 
 TWO_COILS = """
@@ -79,7 +80,7 @@ amplitudes = {{ w = "0.300 Vpp @ 0.05 V/div" }}
 def test_repeats_on_a_grid_average_only_where_they_scatter(
     values: tuple[str, ...], gain: float
 ) -> None:
-    """Four equal readings on a fixed grid are one reading; four that scatter over steps are four."""
+    """Four equal readings on a fixed grid are one; four that scatter over steps are four."""
     text = BOARD.replace('amplitude = "0.5 % + 2 mV"', 'step = "0.04 div", reads = "cursors"')
     readings = "".join(
         REPEATS.replace("{{", "{").replace("}}", "}").replace("0.300", value) for value in values

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from tests.bench.two_lamps import TwoLamps
 
 from ohmbook.bench.kinds import KINDS
 from ohmbook.counsel import next as counsel
 from ohmbook.job import next_readings, settle
 from ohmbook.sheet.read import read_sheet
+from tests.bench.two_lamps import TwoLamps
 
 TEXT = """
 parts.R1 = { kind = "resistor" }
