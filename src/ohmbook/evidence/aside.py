@@ -20,7 +20,7 @@ from ohmbook.evidence.design import updated
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.search import answers, descend, posterior_of
+from ohmbook.evidence.search import answers, posterior_of, scouted
 from ohmbook.evidence.starts import cooled, robust, starts
 from ohmbook.evidence.unknown import Array, Unknown
 
@@ -65,7 +65,7 @@ def without_slips(
         return posterior
     problem = Problem.of(unknowns, blocks)
     chosen = starts(problem, posterior.mode, count, seed)
-    anchors = [fit.t for fit in robust(problem, [*cooled(problem, chosen), *chosen])[:3]]
+    anchors = [fit.t for fit in robust(problem, [*cooled(problem, chosen), posterior.mode])[:2]]
     bench = _Bench(unknowns, blocks, problem, posterior, (*anchors, posterior.mode))
     trial = bench.search()
     if trial is None:
@@ -141,7 +141,7 @@ class _Bench:
 
     def _try(self, aside: tuple[str, ...]) -> _Trial:
         rest = Problem.of(self.unknowns, self.blocks, frozenset(aside))
-        posterior = posterior_of(rest, descend(rest, self.anchors), aside)
+        posterior = posterior_of(rest, scouted(rest, self.anchors), aside)
         return _Trial(aside, posterior, consistency(posterior))
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
 
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.unknown import Array, Id
@@ -37,6 +36,5 @@ def gain_of(
 def updated(covariance: Array, rows: Array, noise: Array) -> Array:
     """The covariance (n, n) after readings with Jacobian rows (m, n) and own covariance (m, m)."""
     carried = rows @ covariance
-    spread = cho_factor(noise + carried @ rows.T, lower=True)
-    after = covariance - carried.T @ cho_solve(spread, carried)
+    after = covariance - carried.T @ np.linalg.solve(noise + carried @ rows.T, carried)
     return np.asarray(0.5 * (after + after.T))

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lapack
 
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
@@ -124,6 +123,7 @@ class _Walk:
         model = slope.normal + self.secant.matrix if self.secant.trusted else slope.normal
         step = _solve(model, slope.gradient, self.damping)
         if step is None:
+            self._retreat()
             self.secant = replace(self.secant, trusted=False)
             return False
         predicted = -float(slope.gradient @ step)
@@ -147,7 +147,7 @@ class _Walk:
         # Below the rounding of the objective itself a comparison says nothing: trust the step.
         rounding = 1e-12 * (1.0 + self.objective)
         if not (gain > 0.0 or (abs(expected) < 10.0 * rounding and gain > -rounding)):
-            self.damping, self.growth = max(self.damping, 1e-7) * self.growth, self.growth * 2.0
+            self._retreat()
             return False
         if not self.converged:
             self.last = (step, slope.matrix, slope.gradient)
@@ -159,6 +159,9 @@ class _Walk:
         self.damping *= max(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
         self.growth = 2.0
         return True
+
+    def _retreat(self) -> None:
+        self.damping, self.growth = max(self.damping, 1e-7) * self.growth, self.growth * 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +212,11 @@ def _weights(residuals: Array, tail: float | None) -> Array:
 
 
 def _solve(normal: Array, gradient: Array, damping: float) -> Array | None:
-    """The damped step; None where the matrix is not positive definite."""
+    """The damped step; None where there is none, or it leads uphill."""
     damped = normal.copy()
     damped[np.diag_indices_from(damped)] += damping * np.abs(np.diag(normal))
-    _, step, info = lapack.dposv(damped, -gradient, lower=1, overwrite_a=1)
-    return np.asarray(step) if info == 0 else None
+    try:
+        step: Array = np.asarray(np.linalg.solve(damped, -gradient), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return None
+    return step if float(gradient @ step) <= 0.0 else None

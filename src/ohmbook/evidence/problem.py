@@ -177,6 +177,9 @@ def _piece(block: Block, places: dict[tuple[str, str], int], aside: frozenset[st
 
 
 def _check_numbers(problem: Problem) -> None:
+    if len(set(problem.labels)) < len(problem.labels):
+        doubled = sorted({label for label in problem.labels if problem.labels.count(label) > 1})
+        raise CallError(f"Each reading needs a label of its own; doubled: {doubled[:5]}.")
     for label, value in zip(problem.labels, problem.observed, strict=True):
         if not np.isfinite(value):
             raise SettleError(f'The reading "{label}" is {value}; expected a finite number.')

@@ -17,6 +17,7 @@ from ohmbook.evidence.unknown import Array, Id
 
 _SCOUT = Tuning(iterations=12, tolerance=1e-2)
 _HOPELESS = 40.0
+_STRAIGHT = 3
 _FINAL = Tuning(iterations=100)
 
 
@@ -38,25 +39,36 @@ def beginning(problem: Problem, begin: Mapping[Id, float] | None) -> Array:
 def answers(problem: Problem, begin: Array, count: int, seed: int) -> tuple[Mode, ...]:
     """Every distinct answer found from `count` starts, the most probable first.
 
-    Each start is followed twice: led through cooled readings, and straight.
+    Each start is led through cooled readings; the first few are also followed straight, which
+    finds neighbours of the best answer that cooling passes by.
 
     Raises:
         SettleError: no start leads anywhere.
     """
     chosen = starts(problem, begin, count, seed)
-    return descend(problem, [*cooled(problem, chosen), *chosen])
+    return descend(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
 
 
 def descend(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
     """Minima from given starts: scouted first, the hopeless dropped, the rest brought to rest."""
-    scouts = distinct(problem, [minimise(problem, start, _SCOUT) for start in chosen])
-    if not scouts:
-        raise SettleError("No start leads to an answer: nothing finite can be predicted.")
+    scouts = _scouted(problem, chosen)
     ceiling = scouts[0].objective + _HOPELESS
     hopeful = [scout for scout in scouts if scout.objective <= ceiling]
     fits = distinct(problem, [minimise(problem, scout.t, _FINAL) for scout in hopeful])
     at_rest = [fit for fit in fits if fit.converged]
     return ranked(problem, at_rest if _good_enough(at_rest, fits) else fits)
+
+
+def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
+    """The best answer of a short search, nearly at rest: enough to compare hypotheses by."""
+    return ranked(problem, _scouted(problem, chosen)[:1])
+
+
+def _scouted(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
+    scouts = distinct(problem, [minimise(problem, start, _SCOUT) for start in chosen])
+    if not scouts:
+        raise SettleError("No start leads to an answer: nothing finite can be predicted.")
+    return scouts
 
 
 def posterior_of(

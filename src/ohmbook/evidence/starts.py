@@ -19,8 +19,8 @@ from ohmbook.evidence.unknown import Array
 _SCREENED = 300
 _APART = 0.7
 _TAIL = 3.0
-_STAGES = (0.3, 0.1, 0.03)
-_HOT = Tuning(iterations=10, tolerance=0.03, tail=_TAIL)
+_STAGES = (0.3, 0.06)
+_HOT = Tuning(iterations=8, tolerance=0.1, tail=_TAIL)
 _SAME = 0.1
 
 
@@ -58,7 +58,7 @@ def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
 
 def robust(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
     """Minima of the heavy-tailed loss of the readings as they stand, best first."""
-    tuning = Tuning(iterations=60, tolerance=1e-3, tail=_TAIL)
+    tuning = Tuning(iterations=25, tolerance=0.03, tail=_TAIL)
     fits = [minimise(problem, start, tuning) for start in chosen]
     return distinct(problem, fits)
 

@@ -13,10 +13,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 
 from ohmbook.errors import SettleError
 from ohmbook.evidence.unknown import Array
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """K of one group of correlated observations, and its inverse."""
+
+    matrix: Array
+    inverse: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +36,7 @@ class Whitening:
     """
 
     sigma: Array
-    factors: tuple[tuple[NDArray[np.intp], Array], ...]
+    factors: tuple[tuple[NDArray[np.intp], Factor], ...]
 
     @classmethod
     def of(cls, covariances: Sequence[Array], labels: Sequence[str]) -> Whitening:
@@ -53,19 +60,19 @@ class Whitening:
         """K^-1 D^-1 applied to the rows of an array, shape (m,) or (m, k)."""
         white = rows / (self.sigma if rows.ndim == 1 else self.sigma[:, np.newaxis])
         for index, factor in self.factors:
-            white[index] = solve_triangular(factor, white[index], lower=True, check_finite=False)
+            white[index] = factor.inverse @ white[index]
         return white
 
     def colour(self, white: Array) -> Array:
         """D K applied to the rows of an array: whitened inputs to errors in natural units."""
         rows = white.copy()
         for index, factor in self.factors:
-            rows[index] = factor @ rows[index]
+            rows[index] = factor.matrix @ rows[index]
         return rows * (self.sigma if rows.ndim == 1 else self.sigma[:, np.newaxis])
 
     def log_determinant(self) -> float:
         """ln sqrt(det C)."""
-        correlated = sum(float(np.log(np.diag(factor)).sum()) for _, factor in self.factors)
+        correlated = sum(float(np.log(np.diag(factor.matrix)).sum()) for _, factor in self.factors)
         return float(np.log(self.sigma).sum()) + correlated
 
 
@@ -80,9 +87,10 @@ def _sigma(covariance: Array, labels: Sequence[str]) -> Array:
     return np.sqrt(variance)
 
 
-def _factor(correlations: Array, labels: Sequence[str]) -> Array:
+def _factor(correlations: Array, labels: Sequence[str]) -> Factor:
     try:
-        return np.asarray(np.linalg.cholesky(correlations), dtype=np.float64)
+        matrix = np.asarray(np.linalg.cholesky(correlations), dtype=np.float64)
+        return Factor(matrix, np.tril(np.linalg.inv(matrix)))
     except np.linalg.LinAlgError:
         listed = ", ".join(f'"{label}"' for label in labels)
         raise SettleError(
