@@ -55,7 +55,7 @@ def digits_lost(network: Network, values: Values, f_hz: ArrayLike) -> DigitsLost
     if table.shape[1] != 1 or grid.ndim != 1 or not grid.size:
         raise CallError("Digits lost are of one set of values and a list of frequencies.")
     worst = DigitsLost(0.0, "", float(grid[0]))
-    for at_dc in (True, False):
+    for at_dc in (False, True):
         here = grid[(grid == 0.0) == at_dc]
         if here.size:
             found = _worst(ready_for(network, table, at_dc), table, here)

@@ -66,17 +66,15 @@ def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
         CallError: frequencies or shapes that cannot be.
     """
     table, grid = _matched(tabulate(network, values), frequencies(f_hz))
-    shape = (len(network.probes) + 1, table.shape[1], grid.shape[1])
-    values_at = np.empty(shape, np.complex128)
     still = grid == 0.0
-    if still.any():
-        at_dc = _solve(ready_for(network, table, at_dc=True), table, np.zeros((1, 1)))
-        values_at[...] = at_dc
+    solved = np.zeros((len(network.probes) + 1, table.shape[1], grid.shape[1]), np.complex128)
     if not still.all():
         moving = np.where(still, 1.0, grid) if still.any() else grid
         solved = _solve(ready_for(network, table, at_dc=False), table, moving)
-        values_at = np.where(still, values_at, solved) if still.any() else solved
-    return Response(values_at[:-1], values_at[-1])
+    if still.any():
+        at_dc = _solve(ready_for(network, table, at_dc=True), table, np.zeros((1, 1)))
+        solved = np.where(still, at_dc, solved)
+    return Response(solved[:-1], solved[-1])
 
 
 def frequencies(f_hz: ArrayLike) -> Reals:
@@ -147,6 +145,7 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
                 outs[k] = values[number]
             run_blocks(road.plan, ready, table, omega, outs)
     _mend_where(ready, table, f_hz, values, doubt)
+    _check_shorts(ready, table, values[-1])
     return values
 
 
@@ -160,3 +159,14 @@ def _mend_where(
         here = f_hz[rows if f_hz.shape[0] > 1 else 0, columns]
         leaves, _ = leaves_at(ready, table[:, rows], omega_of(here))
         values[:, rows, columns] = mend(ready, leaves, here).values
+
+
+def _check_shorts(ready: Compiled, table: Reals, impedance: Complexes) -> None:
+    """Resistors that are zero in some draws only are no structural short, but may make one."""
+    if ready.topology.behind < 0 and not table[ready.bank.resistance].all():
+        draws = (impedance == 0.0).any(axis=1) & ~table[ready.bank.resistance].all(axis=0)
+        if draws.any():
+            raise ContradictionError(
+                f"An ideal source stands across a short in draw {int(np.argmax(draws))}: give the "
+                "source or the parts some resistance."
+            )
