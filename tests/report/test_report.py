@@ -161,11 +161,13 @@ def test_implied_values_stand_beside_the_settled_one() -> None:
     assert "0.8200 mH (0.8100 to 0.8300)" in shown
 
 
-def test_one_part_fits_one_screen_with_the_caution_first() -> None:
+def test_one_part_fits_one_screen_with_the_caution_before_the_set_up() -> None:
     single = Single([*ESTIMATES[:2], ESTIMATES[4]], BUDGET, FINDINGS, SET_UPS)
     shown = printed(single_page(single))
     assert len(shown.splitlines()) <= 24
-    places = [shown.index(text) for text in ("Before you", "How it was", "L1:", "Remedy:")]
+    places = [
+        shown.index(text) for text in ("L1: 0.820 mH", "Remedy:", "Good to", "Before", "How it was")
+    ]
     assert places == sorted(places)
     assert "generator's output resistance: 50.49 Ω" in shown
 

@@ -52,9 +52,18 @@ CHOICES: tuple[Choice, ...] = (
         ("coil", "resistor"),
     ),
     Choice("leads", "'0.2 ohm'", "What it shows with its leads touching.", ("coil", "resistor")),
-    Choice("meter", "'0.8 % + 2 digits'", "How far the ohmmeter may be off.", ("coil", "resistor")),
+    Choice(
+        "meter",
+        "'0.8 % + 2 digits'",
+        "How far the ohmmeter may be off; this much, unless said.",
+        ("coil", "resistor"),
+    ),
     Choice("marking", "0.82", "What is printed on the part."),
-    Choice("like", "'entry-level scope'", "What kind of scope read the amplitudes."),
+    Choice(
+        "like",
+        "'entry-level scope'",
+        "What kind of scope read the amplitudes; this one, unless said.",
+    ),
 )
 
 JSON = inspect.Parameter(

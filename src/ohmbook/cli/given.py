@@ -6,7 +6,7 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ohmbook.errors import CallError, QuantityError
+from ohmbook.errors import CallError, MarkingError, QuantityError
 
 if TYPE_CHECKING:
     from ohmbook import Behaviour, Settled, Sheet
@@ -59,12 +59,20 @@ def behaviour(settled: Settled, draws: int, frequencies: tuple[str, str, int] | 
 
 
 def meanings(text: str, kind: str | None) -> tuple[Meaning, ...]:
-    """The meanings of a marking, of one kind of part or of all."""
+    """The meanings of a marking, of one kind of part or of all.
+
+    Raises:
+        CallError: there is no such kind.
+        MarkingError: it has no meaning at all.
+    """
     from ohmbook.units.marking import meanings as ranked
 
     if kind is not None and kind not in _KINDS:
         raise CallError(f'--kind "{kind}": expected one of {", ".join(_KINDS)}.')
-    return tuple(ranked(text, _KINDS[kind] if kind else None))
+    found = tuple(ranked(text, _KINDS[kind] if kind else None))
+    if not found:
+        raise MarkingError(text, f"nothing in it reads as a value of a {kind or 'part'}")
+    return found
 
 
 def hertz(text: str, option: str) -> float:

@@ -72,7 +72,12 @@ def show(pages: Iterable[RenderableType]) -> None:
 
     console = Pipeable(highlight=False, emoji=False)
     for page in pages:
-        console.print(page)
+        if console.is_terminal:
+            console.print(page)
+            continue
+        with console.capture() as capture:
+            console.print(page)
+        print("\n".join(line.rstrip() for line in capture.get().splitlines()))
 
 
 def emit(

@@ -6,6 +6,7 @@ Cautions come first, then how it was connected, then what came out.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from ohmbook.crossover.behaviour import Behaviour
-from ohmbook.documents.estimate import Estimate
+from ohmbook.documents.estimate import CauseShare, Estimate
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
 from ohmbook.job.demo import demo_sheet, write_demo_sheet
@@ -32,6 +33,7 @@ from ohmbook.report.words import is_main
 from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
+_OPTIONS = {'kind "source loading"': "--open, --loaded and --load"}
 DEMO_NEXT = 3
 """How many further readings the demo names."""
 
@@ -80,7 +82,7 @@ def single_pages(settled: Settled, name: str, working: bool) -> Pages:
     others = [one for one in settled.estimates if one.name != name]
     main = next(one for one in own if is_main(one, own))
     rest = [one for one in own if one is not main]
-    budget = settled.budget(name, main.quantity)
+    budget = [_by_options(share) for share in settled.budget(name, main.quantity)]
     single = Single([main, *rest, *others], budget, settled.findings, settled.set_ups)
     pages = [single_page(single)]
     return [*pages, workings_list(settled.workings())] if working else pages
@@ -128,6 +130,14 @@ def _behaviour_if_whole(settled: Settled) -> Behaviour | None:
         return work_behaviour(settled)
     except CircuitError:
         return None
+
+
+def _by_options(share: CauseShare) -> CauseShare:
+    """A remedy in terms of options: there is no sheet to put a reading into."""
+    remedy = share.remedy
+    for in_sheet, in_options in _OPTIONS.items():
+        remedy = remedy.replace(in_sheet, in_options)
+    return replace(share, remedy=remedy)
 
 
 def _budgets(settled: Settled) -> list[Budget]:

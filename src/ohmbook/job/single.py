@@ -29,6 +29,9 @@ PART_KINDS: dict[SingleKind, PartKind] = {
 FILE = "options"
 NO_AMPLITUDE = "1 Vpp"
 """Stands for the open amplitude where only the frequency of its half is known: it cancels."""
+USUAL_SCOPE, USUAL_METER = "entry-level scope", "cheap multimeter"
+"""What the instruments are taken to be where nothing else is said: nobody's are exact. Printed
+among the assumptions."""
 NO_FREQUENCY = "1 kHz"
 """Where a resistor was read, unless it is said: an ideal one doesn't care."""
 
@@ -90,14 +93,19 @@ def single_part_sheet(kind: SingleKind, **written: str) -> Sheet:
 
 def _composed(kind: SingleKind, written: Written) -> _Text:
     text = _Text()
-    if "like" in written:
+    if "open" in written:
         text.head("[instruments.scope]")
         text.key("kind", "oscilloscope")
-        text.keys(written, like="like")
+        text.key("like", written.get("like", USUAL_SCOPE), "like")
+        if "like" not in written:
+            text.key("reads", "cursors")
     if "resistance" in written:
         text.head("[instruments.meter]")
         text.key("kind", "multimeter")
-        text.keys(written, resistance="meter")
+        if "meter" in written:
+            text.key("resistance", written["meter"], "meter")
+        else:
+            text.key("like", USUAL_METER)
     text.head("[sources.generator]")
     text.keys(written, resistance="source")
     text.head(f"[parts.{kind}]")

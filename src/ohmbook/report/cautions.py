@@ -43,8 +43,14 @@ def set_ups_list(set_ups: Iterable[tuple[str, SetUp]]) -> RenderableType:
 
 
 def connection_lines(set_up: SetUp) -> tuple[str, ...]:
-    """Where each clip of a set-up goes."""
-    return tuple(_clipped(clip) for clip in set_up.clips)
+    """Where the clips of each tool of a set-up go: "scope tip on out, ground on com"."""
+    by_tool: dict[str, list[Clip]] = {}
+    for clip in set_up.clips:
+        by_tool.setdefault(clip.name, []).append(clip)
+    return tuple(
+        f"{name} {', '.join(f'{clip.lead} on {clip.node}' for clip in clips)}"
+        for name, clips in by_tool.items()
+    )
 
 
 def _way(set_up: SetUp) -> tuple[str, ...]:
@@ -55,10 +61,6 @@ def _for(names: Sequence[str]) -> str:
     if len(names) > 3:
         return f" ({names[0]} to {names[-1]})"
     return f" ({', '.join(names)})"
-
-
-def _clipped(clip: Clip) -> str:
-    return f"{clip.name} {clip.lead} on {clip.node}"
 
 
 def _warned(caution: str) -> Text:

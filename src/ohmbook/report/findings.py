@@ -29,6 +29,12 @@ def findings_list(findings: Sequence[Finding]) -> RenderableType:
     )
 
 
+def findings_bullets(findings: Sequence[Finding]) -> RenderableType:
+    """The same without groups, for one screen."""
+    ranked = [found for kind in HEADINGS for found in findings if found.kind == kind != "caution"]
+    return bullets(map(_told, ranked))
+
+
 def _told(finding: Finding) -> Text:
     """A finding, and beneath it what would explain it."""
     told = Text(finding.message, style="yellow" if finding.kind in _URGENT else "")

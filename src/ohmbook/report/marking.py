@@ -8,22 +8,27 @@ from typing import Any
 from rich.console import RenderableType
 from rich.text import Text
 
-from ohmbook.report.layout import joined, section
+from ohmbook.report.layout import bullets, section
 from ohmbook.report.words import chance, percent
 from ohmbook.units.marking.meaning import Meaning
-from ohmbook.units.show import show_plain
+from ohmbook.units.show import show, show_plain
+
+_LEAST = 0.01
 
 
 def marking_page(text: str, meanings: Sequence[Meaning]) -> RenderableType:
-    """Every meaning, the likeliest first.
+    """The meanings worth telling, the likeliest first.
 
     Args:
         text: the marking as it stands on the part.
         meanings: ranked, their probabilities in 0 to 1.
     """
-    return section(
-        f'What "{text}" can mean', joined(_told(number, one) for number, one in _numbered(meanings))
-    )
+    shown = [one for place, one in enumerate(meanings) if place < 3 or one.probability >= _LEAST]
+    told = [bullets([_told(one)], f"{number}.") for number, one in enumerate(shown, 1)]
+    left_out = len(meanings) - len(shown)
+    if left_out:
+        told.append(bullets([f"{left_out} more, each under 1 %: --json lists them"], "..."))
+    return section(f'What "{text}" can mean', *told)
 
 
 def marking_document(text: str, meanings: Sequence[Meaning]) -> dict[str, Any]:
@@ -31,16 +36,11 @@ def marking_document(text: str, meanings: Sequence[Meaning]) -> dict[str, Any]:
     return {"marking": text, "meanings": [_document(one) for one in meanings]}
 
 
-def _numbered(meanings: Sequence[Meaning]) -> list[tuple[int, Meaning]]:
-    return list(enumerate(meanings, 1))
-
-
-def _told(number: int, meaning: Meaning) -> RenderableType:
-    head = f"{number}. {show_plain(meaning.value, meaning.unit, 4)}{_tolerance(meaning)}"
-    told = Text(head, style="bold")
+def _told(meaning: Meaning) -> Text:
+    told = Text(f"{show(meaning.value, meaning.unit)}{_tolerance(meaning)}", style="bold")
     told.append(f"  {meaning.kind}{_ratings(meaning)}, {chance(meaning.probability)}", style="")
     for line in (meaning.reading, *meaning.reasons):
-        told.append(f"\n   {line}", style="dim")
+        told.append(f"\n{line}", style="dim")
     return told
 
 

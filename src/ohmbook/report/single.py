@@ -1,4 +1,4 @@
-"""One part on one screen: the caution, the set-up, the value, the biggest doubt and its remedy."""
+"""One part on one screen: the value, the biggest doubt and its remedy, the caution, the set-up."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from ohmbook.documents.setup import SetUp
 from ohmbook.report.budget import doubt_sentences
 from ohmbook.report.cautions import all_cautions, cautions_block, set_ups_list
 from ohmbook.report.estimates import note, value_text
-from ohmbook.report.findings import findings_list
+from ohmbook.report.findings import findings_bullets
 from ohmbook.report.layout import joined, section
 from ohmbook.report.words import how_well
 
@@ -37,23 +37,22 @@ class Single:
 
 
 def single_page(single: Single) -> RenderableType:
-    """One screen: cautions and set-up first, since they come first at the bench."""
+    """One screen: what it is and how well, what to know, the cautions, then the set-up."""
     main, *others = single.estimates
-    lines = [Text(f"{main.name}: {value_text(main)}", style="bold"), Text(_known(main))]
-    lines += [Text(f"{_whose(one, main)}: {value_text(one)}", style="dim") for one in others]
+    lines = [Text(f"{_whose(one, main)}: {value_text(one)}", style="dim") for one in others]
     lines += [Text(sentence) for sentence in doubt_sentences(single.budget)]
-    return joined(
-        (
-            cautions_block(all_cautions(single.findings, single.set_ups)),
-            set_ups_list(single.set_ups),
-            section("What it is", *lines),
-            findings_list(single.findings),
-        )
-    )
+    parts = [section(f"{main.name}: {_known(main)}", *lines)]
+    if any(found.kind != "caution" for found in single.findings):
+        parts.append(section("Good to know", findings_bullets(single.findings)))
+    parts.append(cautions_block(all_cautions(single.findings, single.set_ups)))
+    parts.append(set_ups_list(single.set_ups))
+    return joined(parts)
 
 
 def _known(estimate: Estimate) -> str:
-    return ", ".join(text for text in (how_well(estimate), note(estimate)) if text)
+    """The value, how well it is known, and from what."""
+    told = (value_text(estimate), how_well(estimate), note(estimate))
+    return ", ".join(text for text in told if text)
 
 
 def _whose(estimate: Estimate, main: Estimate) -> str:
