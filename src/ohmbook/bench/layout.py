@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 from ohmbook.circuit.network import Id, Network
 
+Index = NDArray[np.intp]
+
 ZERO: Id = ("", "zero")
 """A constant that is 0: fills the place of a cause that a row does not have."""
 
@@ -47,6 +49,8 @@ class Group:
         unknown: which of them are unknowns, u indices into `known`.
         rows: where those stand among the network's ids, shape (u,).
         by_log: whether slopes come by ln of the value (all but loss exponents), same shape.
+        turns: the u unknown ids in turns, each with the columns where they stand, such that no
+            column stands in one turn twice.
         patterns: 1 where a value is present and 0 where it is absent, shape (p, k).
         pattern: each look's pattern, shape (g,).
         chosen: for each distinct frequency the first look that has it, shape (c,).
@@ -61,6 +65,7 @@ class Group:
     unknown: NDArray[np.intp]
     rows: NDArray[np.intp]
     by_log: NDArray[np.bool_]
+    turns: tuple[tuple[Index, Index], ...]
     patterns: NDArray[np.float64]
     pattern: NDArray[np.intp]
     chosen: NDArray[np.intp]
@@ -86,6 +91,7 @@ class Layout:
     ) -> None:
         fixed = {**constants, ZERO: 0.0}
         self.count = len(unknowns)
+        self._units: dict[bytes, NDArray[np.float64]] = {}
         self.index = {one: k for k, one in enumerate([*unknowns, *fixed])}
         self.index |= {one: self.index[other] for one, other in (same or {}).items()}
         self.fixed = np.array(list(fixed.values()))
@@ -98,6 +104,17 @@ class Layout:
             for g, found in enumerate(networks.values())
             for k, look in enumerate(found)
         }
+
+    def unit(self, columns: Index) -> NDArray[np.float64]:
+        """Slopes of the values in some columns by every unknown: 1 or 0, not to be written to."""
+        key = columns.tobytes()
+        if key not in self._units:
+            unit = np.zeros((columns.size, self.count))
+            rows = np.flatnonzero(columns < self.count)
+            unit[rows, columns[rows]] = 1.0
+            unit.flags.writeable = False
+            self._units[key] = unit
+        return self._units[key]
 
     def columns(self, ids: Sequence[Id]) -> NDArray[np.intp]:
         """The column of each id, shape (len(ids),)."""
@@ -121,6 +138,7 @@ class Layout:
             unknown,
             np.array([ids.index(known[k]) for k in unknown], dtype=np.intp),
             np.array([known[k][1] != "loss" for k in unknown], dtype=bool),
+            _turns(columns[unknown]),
             np.array([[one not in gone for one in known] for gone in absences], dtype=float),
             pattern,
             chosen,
@@ -128,8 +146,17 @@ class Layout:
         )
 
 
-Index = NDArray[np.intp]
 Thing = TypeVar("Thing", bound=Hashable)
+
+
+def _turns(columns: Index) -> tuple[tuple[Index, Index], ...]:
+    left = np.arange(columns.size)
+    found = []
+    while left.size:
+        _, first = np.unique(columns[left], return_index=True)
+        found.append((left[first], columns[left[first]]))
+        left = np.delete(left, first)
+    return tuple(found)
 
 
 def _distinct(things: Sequence[Thing]) -> tuple[list[Thing], Index, Index]:

@@ -35,10 +35,7 @@ class State:
         value = self.z[:, columns]
         if not self.with_slopes:
             return Jet(value)
-        slope = np.zeros((columns.size, self.layout.count))
-        rows = np.flatnonzero(columns < self.layout.count)
-        slope[rows, columns[rows]] = 1.0
-        return Jet(value, slope)
+        return Jet(value, self.layout.unit(columns))
 
     def transfer(self, group: int, probe: int) -> Jet:
         """Voltage at a probe over EMF, complex, at all looks of one group."""
@@ -133,9 +130,11 @@ class _Sloped:
 
     def _jet(self, value: Complex, by_id: Complex, by_log_f: Complex) -> Jet:
         slope = by_log_f[:, None] * self.shift
+        group = self.group
+        by_unknown = (by_id[group.rows] * self.scale[:, None]).T
         # two ids may be one unknown: a plain += would keep only one of them
-        where = self.group.columns[self.group.unknown]
-        np.add.at(slope.T, where, by_id[self.group.rows] * self.scale[:, None])
+        for turn, where in group.turns:
+            slope[:, where] += by_unknown[:, turn]
         return Jet(value[None, :], slope)
 
 

@@ -49,6 +49,25 @@ class _Cell:
     row: int | None = None
 
 
+class _Places:
+    """Where the probe was: for each node the circuit with the probe's load there only."""
+
+    def __init__(self, desk: Desk, reading: Probe, network: Network, nodes: Sequence[Node]) -> None:
+        self.desk, self.reading, self.network, self.nodes = desk, reading, network, nodes
+        owners = {node: probe_owner(screen(desk, reading), node) for node in nodes}
+        ids = network.ids
+        self.absent = {
+            node: tuple(one for one in ids if one[0] in owners.values() and one[0] != owner)
+            for node, owner in owners.items()
+        }
+
+    def look(self, node: Node, f: Quantity) -> tuple[Look, int]:
+        """The circuit at one frequency with the probe on one node, and which probe that is."""
+        shift = frequency(self.desk, self.reading, f)
+        look = Look(self.network, f.value, shift, self.absent[node])
+        return look, self.nodes.index(node)
+
+
 class Probe(OnBoard):
     """Amplitudes (and phases against the source's EMF) at nodes; `at` is where the source is.
 
@@ -116,10 +135,10 @@ class Probe(OnBoard):
 
     def rows(self, desk: Desk) -> Sequence[Row]:
         """One row for each amplitude and each phase."""
-        network = self.set_ups(desk)[0].network
-        rows = [self._amplitude(desk, cell, network) for cell in self._cells()]
+        at = _Places(desk, self, self.set_ups(desk)[0].network, self._nodes())
+        rows = [self._amplitude(desk, cell, at) for cell in self._cells()]
         return rows + [
-            self._phase(desk, node, read, network) for node, read in (self.phases or {}).items()
+            self._phase(desk, node, read, at) for node, read in (self.phases or {}).items()
         ]
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
@@ -226,23 +245,15 @@ class Probe(OnBoard):
     def _reference(self, sheet: Sheet) -> Node:
         return self.scope_ground or ground_node(sheet)
 
-    def _look(self, desk: Desk, network: Network, node: Node, f: Quantity) -> tuple[Look, int]:
-        """The circuit at one frequency with the probe on one node, and which probe that is."""
-        nodes = self._nodes()
-        elsewhere = {probe_owner(screen(desk, self), other) for other in nodes if other != node}
-        absent = tuple(one for one in network.ids if one[0] in elsewhere)
-        return Look(network, f.value, frequency(desk, self, f), absent), nodes.index(node)
-
-    def _amplitude(self, desk: Desk, cell: _Cell, network: Network) -> Row:
-        f_hz = cell.f.value
-        emf, drift = open_amplitude(desk, self, f_hz, self.open)
-        look, probe = self._look(desk, network, cell.node, cell.f)
-        label = f"{self.name}: {cell.node} at {show_plain(f_hz, 'Hz')}"
+    def _amplitude(self, desk: Desk, cell: _Cell, at: _Places) -> Row:
+        emf, drift = open_amplitude(desk, self, cell.f.value, self.open)
+        look, probe = at.look(cell.node, cell.f)
+        label = f"{self.name}: {cell.node} at {show_plain(cell.f.value, 'Hz')}"
         return amplitude_row(
             desk, self, cell.read, Driven(label, emf, drift, look, probe, place=cell.row)
         )
 
-    def _phase(self, desk: Desk, node: Node, read: Quantity, network: Network) -> Row:
+    def _phase(self, desk: Desk, node: Node, read: Quantity, at: _Places) -> Row:
         assert self.frequency is not None
         u = read.u
         if read.spread is None:
@@ -252,7 +263,7 @@ class Probe(OnBoard):
                 f"{self.name}: its phases state no ±; a standard uncertainty of 3 degrees is taken",
                 readings=[self.name],
             )
-        look, probe = self._look(desk, network, node, self.frequency)
+        look, probe = at.look(node, self.frequency)
         shape: Shape = "rectangle" if read.rectangular else "normal"
         label = f"{self.name}: phase of {node} at {show_plain(self.frequency.value, 'Hz')}"
         model = Angle(look, probe, read.value)
