@@ -43,7 +43,7 @@ ENDS: dict[str, tuple[str, str]] = {
     "R2": ("b", "t"),
     "R3": ("t", "gnd"),
 }
-FREQUENCIES_KHZ = (0.1, 0.3, 0.7, 1.2, 1.8, 2.6, 3.6, 5.0, 8.0, 14.0)
+FREQUENCIES_KHZ = (0.1, 0.3, 0.7, 1.2, 1.8, 2.6, 3.8, 6.0, 12.0)
 NODES = ("in", "m", "w", "a", "t")
 OPEN_VPP = 6.043
 RETURN_OHM, RETURN_H, PROBE_F = 0.034, 0.27e-6, 14.1e-12
@@ -62,12 +62,18 @@ class Scope:
         self.excess_v = self.rng.uniform(0.0, 0.001)
         self.frequency = self.rng.uniform(-50e-6, 50e-6)
 
+    def gain_of(self, range_v: float) -> float:
+        """What a range adds to the gain; drawn when the range is first used."""
+        if range_v not in self.range_gain:
+            self.range_gain[range_v] = self.rng.uniform(-0.005, 0.005)
+        return self.range_gain[range_v]
+
     def read(self, vpp: float) -> float:
         """Volts peak to peak as displayed, on the finest range that holds the trace."""
         shown, range_v = vpp, 0.0
         for _ in range(4):
             range_v = finest_range(shown)
-            gain = self.range_gain.setdefault(range_v, self.rng.uniform(-0.005, 0.005))
+            gain = self.gain_of(range_v)
             step = 0.04 * range_v
             raw = vpp * (1 + self.gain) * (1 + gain) + self.excess_steps * step + self.excess_v
             shown = round(raw / step) * step
@@ -153,9 +159,30 @@ class Bench:
         fits = np.arange(ceil((shown - 0.2) / 0.1), floor((shown + 0.2) / 0.1) + 1) * 0.1
         return float(fits[int(self.rng.integers(fits.size))])
 
-    def tester(self, true: float, share: float) -> float:
-        """A tester's own answer within its limits."""
-        return true * (1.0 + self.rng.uniform(-share, share))
+    def half_frequency(self, half_of: float) -> float:
+        """Where L1 alone brings the trace to half of what was read open, on the same range."""
+        range_v = finest_range(half_of)
+        aim = half_of / 2.0 + self.rng.uniform(-0.5, 0.5) * 0.04 * range_v
+        low, high = 1e3, 2e4
+        for _ in range(60):
+            middle = float(np.sqrt(low * high))
+            below = self.shown_alone(middle, range_v) < aim
+            low, high = (middle, high) if below else (low, middle)
+        return low
+
+    def shown_alone(self, f_hz: float, range_v: float) -> float:
+        """L1 alone across the generator on a range, volts peak to peak, before rounding."""
+        elements: list[Element] = [
+            element("L1", ("x", "gnd")),
+            ("L", "gnd", "earth", RETURN_H, RETURN_OHM, 0.0),
+            ("C", "x", "earth", PROBE_F, 0.0, 0.0),
+        ]
+        f = np.array([f_hz * (1.0 + self.scope.frequency)])
+        v = voltages(elements, f, "x", "earth", self.source_ohm, "earth")["x"]
+        size = self.generator.emf(5600.0) * float(abs(v[0]))
+        gain = (1 + self.scope.gain) * (1 + self.scope.gain_of(range_v))
+        step = 0.04 * range_v
+        return size * gain + self.scope.excess_steps * step + self.scope.excess_v
 
 
 def table(bench: Bench) -> str:
@@ -175,77 +202,69 @@ def sheet(seed: int = 1) -> str:
     emf = bench.scope.read(OPEN_VPP)
     open_1k = bench.scope.read(bench.generator.emf(1000.0))
     loaded = bench.amplitude([load], 1000.0, "out", "out", lead=True)
-    alone = [element("L1", ("x", "gnd"))]
-    open_l1 = bench.scope.read(bench.generator.emf(5600.0))
-    across = bench.amplitude(alone, 5600.0, "x", "x")
+    half_of = bench.scope.read(bench.generator.emf(5600.0))
     direct = board()
     numbers = {
         "emf": f"{emf:.4g}",
         "open_1k": f"{open_1k:.4g}",
         "loaded": f"{loaded:.4g}",
-        "open_l1": f"{open_l1:.4g}",
-        "across": f"{across:.4g}",
+        "half_of": f"{half_of:.4g}",
+        "half_f": f"{bench.half_frequency(half_of):.4g}",
         "off": f"{1e3 * bench.scope.read(0.0):.3g}",
         "leads": f"{bench.ohms(bench.leads):.1f}",
         "dc_lw": f"{bench.ohms(path_ohm(direct, 'in', 'w') + bench.leads):.1f}",
-        "dc_l2": f"{bench.ohms(path_ohm(direct, 'a', 'gnd') + bench.leads):.1f}",
-        "dc_pad": f"{bench.ohms(path_ohm(direct, 'b', 'gnd') + bench.leads):.1f}",
         "table": table(bench),
     }
     return TEMPLATE.format(**numbers)
 
 
 TEMPLATE = """\
-# A stage monitor from a rehearsal hall, left one of a pair. Nothing was unsoldered but L1's leg.
-title = "Hall monitor, left"
+title = "Hall monitor, left"                # a stage monitor out of a rehearsal hall
 defaults = {{ source = "generator", instrument = "scope" }}
 sources.generator = {{ like = "generator", open = "{emf} Vpp" }}
 instruments.scope = {{ kind = "oscilloscope", like = "entry-level scope" }}
 instruments.meter = {{ kind = "multimeter", like = "cheap multimeter" }}
 sketch = {{ input = "in", ground = "gnd" }}
 
-[parts]                                                       # woofer arm
+[parts]                                     # the woofer's arm, then the tweeter's
 L1 = {{ kind = "inductor", between = ["in", "m"] }}
-C1 = {{ kind = "capacitor", marking = "15 MFD NP 50V", dielectric = "electrolytic", between = ["m", "gnd"] }}
+C1 = {{ kind = "capacitor", marking = "15 MFD NP 50V", between = ["m", "gnd"] }}
 L3 = {{ kind = "inductor", between = ["m", "w"] }}
 R1 = {{ kind = "resistor", marking = "5W 6R8J", between = ["w", "z"] }}
 C2 = {{ kind = "capacitor", dielectric = "electrolytic", between = ["z", "gnd"] }}
 woofer = {{ kind = "driver", rated = "8 ohm", between = ["w", "gnd"] }}
-C3 = {{ kind = "capacitor", marking = "6.8K250", dielectric = "film", between = ["in", "a"] }}   # tweeter arm
+C3 = {{ kind = "capacitor", marking = "6.8K250", between = ["in", "a"] }}
 L2 = {{ kind = "inductor", marking = "330", between = ["a", "gnd"] }}
 C4 = {{ kind = "capacitor", dielectric = "film", between = ["a", "b"] }}
 R2 = {{ kind = "resistor", marking = "2R2", between = ["b", "t"] }}
 R3 = {{ kind = "resistor", between = ["t", "gnd"] }}
-tweeter = {{ kind = "driver", rated = "8 ohm", between = ["gnd", "t"] }}   # turned round on purpose
+tweeter = {{ kind = "driver", rated = "8 ohm", between = ["gnd", "t"] }}   # turned round
 
 [[readings]]
-kind = "source loading"
+kind = "source loading"                     # what is the generator really?
 open = "{open_1k} Vpp"
 loaded = "{loaded} Vpp"
 load = "47.2 ohm ± 0.5 %"
 frequency = "1 kHz"
 
 [[readings]]
-kind = "generator off"
+kind = "generator off"                      # how much noise widens the trace
 value = "{off} mVpp"
 
 [[readings]]
-kind = "amplitude ratio"                                      # L1 alone, one leg lifted
+kind = "amplitude ratio"                    # L1 alone, one leg lifted
 part = "L1"
-frequency = "5.6 kHz"
-open = "{open_l1} Vpp"
-across = "{across} Vpp"
+frequency = "{half_f} Hz"                       # turned until the trace was half as high
+half_of = "{half_of} Vpp"
 
 [[readings]]
-kind = "resistance"
-name = "ohms"
-instrument = "meter"
+kind = "resistance"                         # ohmmeter on the board
 between = ["in", "w"]
 value = "{dc_lw} ohm"
 leads = "{leads} ohm"
 
 [[readings]]
-kind = "probe"                                                # nothing unsoldered
+kind = "probe"                              # all the rest, nothing unsoldered
 at = "in"
 detached = ["woofer", "tweeter"]
 table = '''
