@@ -155,9 +155,10 @@ class Diagram:
         """The smallest box that holds everything."""
         spots = [spot for wire in self.wires for spot in wire.points]
         boxes = [Box(x, y, x, y) for x, y in [*spots, *self.loose]]
-        boxes += [one.box for one in self.bars]
         boxes += [one.body for one in self.symbols]
-        boxes += [one.box for one in (*self.captions, *self.tags)]
+        boxes += [one.box for one in self.bars]
+        boxes += [one.box for one in self.captions]
+        boxes += [one.box for one in self.tags]
         return hull(boxes)
 
 

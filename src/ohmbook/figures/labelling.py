@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -97,7 +98,8 @@ class _Raster:
         x0, x1 = (self._cell(x, 0) for x in (box.x0, box.x1 + _CELL))
         y0, y1 = (self._cell(y, 1) for y in (box.y0, box.y1 + _CELL))
         s = self.sums
-        return int(s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0])
+        total: np.intp = s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0]
+        return int(total)
 
     def count_at(self, path: Floats) -> int:
         cells = np.floor((path - self.origin) / _CELL).astype(np.intp)
@@ -118,7 +120,7 @@ def dense_points(lines: Sequence[Floats], step: float = 2.0) -> Floats:
     """
     found = [np.empty((0, 2))]
     for line in lines:
-        for a, b in zip(line[:-1], line[1:], strict=True):
+        for a, b in pairwise(line):
             if np.all(np.isfinite(a)) and np.all(np.isfinite(b)):
                 count = 2 + int(np.hypot(*(b - a)) / step)
                 found.append(a + np.linspace(0.0, 1.0, count)[:, None] * (b - a))

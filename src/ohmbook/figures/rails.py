@@ -23,6 +23,7 @@ from ohmbook.figures.pen import (
 
 _MARGIN, _GAP, _LABEL_GAP, _SIDE, _LOOP = 0.35, 0.3, 0.14, 0.2, 0.5
 _NAME_ROOM = 0.4
+_BUS, _TAG_STEP = 0.15, 0.55
 
 
 def place_on_rails(circuit: Circuit) -> Diagram:
@@ -34,7 +35,8 @@ def place_on_rails(circuit: Circuit) -> Diagram:
     pen = Pen(circuit)
     nodes = _ordered_nodes(circuit)
     level = {node: -k * _pitch(circuit) for k, node in enumerate(nodes)}
-    x, reach = _MARGIN, dict.fromkeys(nodes, _MARGIN)
+    x = _MARGIN + max(name_size(node)[0] for node in nodes)
+    reach = dict.fromkeys(nodes, x)
     for item in _ordered_items(circuit, level):
         x += _room_left(item)
         upper, lower = sorted(item.ends, key=lambda node: level.get(node, -1e9), reverse=True)
@@ -54,7 +56,9 @@ def _pitch(circuit: Circuit) -> float:
     """The distance of the lines: a body, its leads and its label, and the tags between."""
     labels = [label_size(item)[1] for item in circuit.items]
     drivers = [2.0 * HORN_HALF for item in circuit.items if item.kind == "driver"]
-    return max([BODY, *labels, *drivers]) + 2.0 * _GAP
+    nodes = [flag.node for flag in circuit.flags]
+    tags = [_TAG_STEP * nodes.count(node) for node in set(nodes)]
+    return max([BODY, *labels, *drivers, *tags]) + 2.0 * _GAP
 
 
 def _ordered_nodes(circuit: Circuit) -> list[Node]:
@@ -129,25 +133,23 @@ def _place_column(
 
 
 def _place_rail(pen: Pen, node: Node, y: float, reach: float) -> None:
-    name_width = name_size(node)[0]
     pen.node_name(node, (0.0, y + 0.06), "left")
-    pen.wire(node, (0.0, y), (max(reach, name_width + 0.1), y))
-    right = 0.0
-    for flag in pen.flags(node):
-        box = pen.tag(flag, (right - 0.15, y - tag_size(flag)[1] / 2.0), "right")
-        pen.wire(node, (box.x1, y), (right, y))
-        right = box.x0
+    pen.wire(node, (0.0, y), (reach, y))
+    _place_flags(pen, node, y)
+
+
+def _place_flags(pen: Pen, node: Node, y: float) -> None:
+    """A node's flags to the left of its line, one under the other."""
+    for k, flag in enumerate(pen.flags(node)):
+        level = y - k * _TAG_STEP
+        pen.wire(node, (0.0, y), (-_BUS, y), (-_BUS, level), (-2.0 * _BUS, level))
+        pen.tag(flag, (-2.0 * _BUS, level - tag_size(flag)[1] / 2.0), "right")
 
 
 def _place_ground_flags(pen: Pen, ground: Node, y: float) -> None:
-    flags = pen.flags(ground)
-    if not flags:
+    if not pen.flags(ground):
         return
     pen.wire(ground, (0.0, y), (0.3, y), (0.3, y - _NAME_ROOM))
     pen.bar(ground, (0.3, y - _NAME_ROOM))
     pen.node_name(ground, (0.7, y - _NAME_ROOM - 0.05), "left")
-    right = 0.0
-    for flag in flags:
-        box = pen.tag(flag, (right - 0.15, y - tag_size(flag)[1] / 2.0), "right")
-        pen.wire(ground, (box.x1, y), (right, y))
-        right = box.x0
+    _place_flags(pen, ground, y)

@@ -9,11 +9,12 @@ import numpy as np
 
 from ohmbook.crossover.behaviour import Behaviour, OutputCurve
 from ohmbook.crossover.features import Bounded, Crossing
-from ohmbook.figures.frequency import set_frequency_axis
-from ohmbook.figures.marking_out import Marker, mark, pixels
 from ohmbook.figures.boxes import Spot
+from ohmbook.figures.frequency import set_frequency_axis
 from ohmbook.figures.labelling import Floats, Taken
+from ohmbook.figures.marking_out import Marker, mark, pixels
 from ohmbook.figures.style import bare_axes, heading, new_figure, stroke, styled
+from ohmbook.units.quantity import Unit
 from ohmbook.units.show import show_interval, show_plain
 
 if TYPE_CHECKING:
@@ -189,7 +190,7 @@ def _signed(value: float) -> str:
     return "0.0" if text == "-0.0" else text.replace("-", "\N{MINUS SIGN}")
 
 
-def shown(bounded: Bounded, unit: str) -> str:
+def shown(bounded: Bounded, unit: Unit) -> str:
     """A value with its interval where it has one, rounded for people.
 
     Args:

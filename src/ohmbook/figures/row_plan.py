@@ -80,7 +80,11 @@ def plan_rows(circuit: Circuit) -> RowPlan | None:
     Args:
         circuit: what is to be laid out.
     """
-    targets = [node for node in dict.fromkeys(circuit.targets) if node not in circuit.grounds]
+    targets = [
+        node
+        for node in dict.fromkeys(circuit.targets)
+        if node not in (*circuit.grounds, circuit.start)
+    ]
     for _ in range(_EXTRA_TARGETS):
         spare: Node | None = None
         for rows in islice(_row_choices(circuit, targets), _CHOICES):
@@ -140,6 +144,11 @@ def _by_length(
 
 def _rows_of(paths: Sequence[tuple[Node, ...]], start: Node) -> tuple[Row, ...] | None:
     """Rows for paths: each begins where it leaves those before; None where it comes back."""
+    paths = [
+        path
+        for path in paths
+        if not any(len(path) < len(other) and other[: len(path)] == path for other in paths)
+    ]
     first = paths[0] if paths else (start,)
     rows = [Row(first, None)]
     home = dict.fromkeys(first, 0)
@@ -200,7 +209,7 @@ def _island(circuit: Circuit, piece: _Piece) -> Hanging | None:
             return None
         top, foot = ends[0], piece.terminals[0]
     tree = tree_between(piece.items, top, foot)
-    return tree and Hanging(top, tree, foot)
+    return None if tree is None else Hanging(top, tree, foot)
 
 
 def _hanging(circuit: Circuit, piece: _Piece) -> Hanging | None:
@@ -213,7 +222,7 @@ def _hanging(circuit: Circuit, piece: _Piece) -> Hanging | None:
     if len(feet) != 1:
         return None
     tree = tree_between(piece.items, nodes[0], feet[0])
-    return tree and Hanging(nodes[0], tree, feet[0], loose)
+    return None if tree is None else Hanging(nodes[0], tree, feet[0], loose)
 
 
 def _ends(piece: _Piece) -> list[Node]:
@@ -229,7 +238,7 @@ def _link(rows: tuple[Row, ...], piece: _Piece) -> Link | None:
         if all(node in row.nodes for node in piece.terminals):
             first, last = sorted(row.nodes.index(node) for node in piece.terminals)
             tree = tree_between(piece.items, row.nodes[first], row.nodes[last])
-            return tree and Link(k, first, last, tree)
+            return None if tree is None else Link(k, first, last, tree)
     return None
 
 

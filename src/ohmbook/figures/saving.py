@@ -1,4 +1,4 @@
-"""Save a figure as SVG and PNG, the same bytes each time, so that committed pictures don't churn."""
+"""Save a figure as SVG and PNG, the same bytes each time: committed pictures don't churn."""
 
 from __future__ import annotations
 

@@ -12,7 +12,6 @@ from ohmbook.figures.diagram import Circuit, Diagram, Flag
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.layout import lay_out
 from ohmbook.figures.schematic import FOOTER_IN, footnote, items_of
-from ohmbook.figures.typeset import INCHES_PER_UNIT
 from ohmbook.figures.style import (
     INK,
     WARNING_INK,
@@ -20,13 +19,14 @@ from ohmbook.figures.style import (
     heading,
     styled,
 )
+from ohmbook.figures.typeset import INCHES_PER_UNIT
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _TITLE_IN, _LEAST_IN = 0.5, 6.5
 _TEXT_PT, _STEP_IN, _PAD_IN, _INDENT_IN = 8.5, 0.17, 0.1, 0.2
-_LETTERS_PER_IN = 13.0
+_LETTERS_PER_IN = 14.5
 
 
 def setup_figure(
@@ -50,7 +50,7 @@ def setup_figure(
         cautions_in = _block_in(cautions)
         header_in = _TITLE_IN + cautions_in + _block_in(notes)
         figure = diagram_figure(diagram, header_in, FOOTER_IN, _LEAST_IN)
-        heading(figure, setup.title)
+        heading(figure, setup.title[:1].upper() + setup.title[1:])
         if cautions:
             _box(figure, _TITLE_IN, cautions_in)
             _print(figure, cautions, _TITLE_IN, WARNING_INK, "!")
@@ -72,7 +72,9 @@ def setup_diagram(setup: SetUp, labels: Mapping[str, str], drivers: Sequence[str
     start = _start(setup, grounds)
     # The source's own clip first: it becomes the inlet at the left.
     flags.sort(key=lambda one: (one.node != start, one.tool != "source"))
-    targets = tuple(node for probe in network.probes for node in probe if node not in grounds)
+    read = [probe[0] for probe in network.probes]
+    loads = [node for one in network.branches if one.owner in drivers for node in one.ends]
+    targets = tuple(dict.fromkeys([*read, *loads, *(one.node for one in setup.clips)]))
     items = items_of(network, labels, drivers)
     return lay_out(Circuit(items, grounds, start, targets, tuple(flags)))
 
@@ -80,19 +82,22 @@ def setup_diagram(setup: SetUp, labels: Mapping[str, str], drivers: Sequence[str
 def grounds_of(setup: SetUp) -> tuple[Node, ...]:
     """The nodes that are drawn as bars: the board's ground, then the instruments' own.
 
-    The board's ground is the busiest node that a return is clipped to. The instruments' own is
-    what source and probes are against, where nothing is clipped to it.
+    The board's ground is the node that most parts touch; where several are as busy, one that a
+    return is clipped to. The instruments' own is what source and probes are against, where
+    nothing is clipped to it.
 
     Args:
         setup: what was connected.
     """
     network = setup.network
     clipped = {one.node for one in setup.clips}
-    against = dict.fromkeys([network.drive.ends[1], *(probe[1] for probe in network.probes)])
     returns = [one.node for one in setup.clips if one.lead in ("-", "ground")]
-    candidates = dict.fromkeys([*returns, *(node for node in against if node in clipped)])
-    ground = max(candidates or against, key=lambda node: _touching(network, node))
-    return (ground, *(node for node in against if node not in clipped and node != ground))
+    against = dict.fromkeys([network.drive.ends[1], *(probe[1] for probe in network.probes)])
+    earths = [node for node in against if node not in clipped]
+    on_board = dict.fromkeys([*returns, *(n for one in network.branches for n in one.ends)])
+    candidates = [node for node in on_board if node not in earths] or list(against)
+    ground = max(candidates, key=lambda node: (_touching(network, node), node in returns))
+    return (ground, *(node for node in earths if node != ground))
 
 
 def _touching(network: Network, node: Node) -> int:

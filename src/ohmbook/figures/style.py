@@ -74,13 +74,14 @@ def styled() -> Iterator[None]:
     """Our settings while a figure is made or saved; whatever the person has set stays theirs."""
     import matplotlib
 
-    defaults = {
+    settings: dict[Any, Any] = {
         key: value
         for key, value in matplotlib.rcParamsDefault.items()
         if not key.startswith(("backend", "webagg", "date.", "tk.", "toolbar", "interactive"))
         and key not in ("timezone", "keymap", "docstring.hardcopy")
     }
-    with matplotlib.rc_context({**defaults, **_SETTINGS}):  # type: ignore[arg-type]
+    settings.update(_SETTINGS)
+    with matplotlib.rc_context(settings):
         yield
 
 

@@ -10,9 +10,12 @@ INCHES_PER_UNIT = 0.43
 PART_PT, NODE_PT, FLAG_PT = 8.5, 7.0, 8.0
 LEADING = 1.3
 
-_WIDE = frozenset("mwMWΩ@%±µ—QO&")
-_NARROW = frozenset("iljtfrI.,:;'!|() ")
-_WIDE_EM, _USUAL_EM, _NARROW_EM = 0.99, 0.68, 0.43
+_EMS = {
+    **dict.fromkeys("mwMWΩ@%—", 0.99),
+    **dict.fromkeys("QO&GDHNUCRKAVTXYBPSZ±+−=<>~", 0.84),
+    **dict.fromkeys("iljtfrI.,:;'!|() ", 0.42),
+}
+_USUAL_EM = 0.655
 _BOLD = 1.13
 
 
@@ -27,10 +30,7 @@ def width(text: str, size_pt: float, bold: bool = False) -> float:
     Returns:
         Drawing units.
     """
-    em = sum(
-        _WIDE_EM if letter in _WIDE else _NARROW_EM if letter in _NARROW else _USUAL_EM
-        for letter in text
-    )
+    em = sum(_EMS.get(letter, _USUAL_EM) for letter in text)
     return em * size_pt * (_BOLD if bold else 1.0) / (72.0 * INCHES_PER_UNIT)
 
 
