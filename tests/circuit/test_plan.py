@@ -15,7 +15,7 @@ from ohmbook.circuit.network import Branch, Drive, Network
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.response import ready_for
 from ohmbook.circuit.topology import Topology
-from ohmbook.circuit.values import tabulate
+from ohmbook.circuit.values import inventory, tabulate
 from ohmbook.errors import CallError
 
 from .boards import Board, Floats, ladder, three_way
@@ -23,7 +23,7 @@ from .tableau import distance, precise
 
 
 def topology(network: Network, values: Floats) -> Topology:
-    return ready_for(network, tabulate(network, values), at_dc=False).topology
+    return ready_for(inventory(network), tabulate(inventory(network), values), at_dc=False).topology
 
 
 def multiplications(plan: Plan) -> int:

@@ -22,7 +22,7 @@ from ohmbook.circuit.network import QUANTITIES, Branch, Drive, Element, Network
 from ohmbook.circuit.points import solve_points
 from ohmbook.circuit.response import ready_for
 from ohmbook.circuit.run import leaves_at
-from ohmbook.circuit.values import tabulate
+from ohmbook.circuit.values import inventory, tabulate
 from ohmbook.errors import ContradictionError
 
 from .boards import Board, Floats, three_way
@@ -216,8 +216,8 @@ def test_both_plans_and_exact_arithmetic_agree() -> None:
     network, values = three_way()
     probes = (*network.probes, ("in", "t1"), ("m2", "t1"), ("gnd", "w"), ("w", "w"))
     network = Network(network.branches, network.drive, probes)
-    table, f_hz = tabulate(network, values), np.array([30.0, 1000.0, 9000.0])
-    ready = ready_for(network, table, at_dc=False)
+    table, f_hz = tabulate(inventory(network), values), np.array([30.0, 1000.0, 9000.0])
+    ready = ready_for(inventory(network), table, at_dc=False)
     leaves, _ = leaves_at(ready, table, 2.0 * pi * f_hz)
     fast, careful = solve_points(ready, leaves, f_hz), mend(ready, leaves, f_hz)
     assert np.allclose(careful.values, fast.values, rtol=1e-13, atol=0.0)

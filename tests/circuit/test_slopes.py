@@ -241,3 +241,19 @@ def test_one_draw_at_a_time() -> None:
     with pytest.raises(CallError, match="one set of values"):
         slopes(network, values, [[100.0], [200.0]])
     assert slopes(network, values, []).transfer.shape == (3, len(network.ids), 0)
+
+
+def test_one_value_for_each_frequency() -> None:
+    """Several cases of one network side by side, zeros and 0 Hz among them, as each alone."""
+    network, values = every_quantity()
+    f_hz = np.array([70.0, 0.0, 3100.0, 500.0])
+    many: dict[Id, float | NDArray[np.float64]] = {**values}
+    many[("L", "inductance")] = np.array([0.8e-3, 1e-3, 0.0, 2e-3])
+    many[("C", "resistance")] = np.array([0.3, 0.2, 0.1, 0.0])
+    solved = slopes(network, many, f_hz)
+    for k, f in enumerate(f_hz):
+        alone = {key: float(np.broadcast_to(value, 4)[k]) for key, value in many.items()}
+        one = slopes(network, alone, [f])
+        assert np.allclose(solved.transfer[:, :, k], one.transfer[:, :, 0], rtol=1e-12, atol=1e-15)
+        assert np.allclose(solved.input_impedance[:, k], one.input_impedance[:, 0], rtol=1e-12)
+        assert np.allclose(solved.transfer_log_f[:, k], one.transfer_log_f[:, 0], rtol=1e-12)

@@ -13,7 +13,7 @@ from ohmbook.circuit.points import solve_points
 from ohmbook.circuit.response import frequencies, ready_for
 from ohmbook.circuit.run import leaves_at
 from ohmbook.circuit.topology import Compiled
-from ohmbook.circuit.values import Reals, tabulate
+from ohmbook.circuit.values import Reals, inventory, tabulate
 from ohmbook.errors import CallError
 
 ALL_DIGITS = 16.0
@@ -51,14 +51,15 @@ def digits_lost(network: Network, values: Values, f_hz: ArrayLike) -> DigitsLost
         CircuitError: as for `respond`.
         CallError: more than one draw, or frequencies that cannot be.
     """
-    table, grid = tabulate(network, values), frequencies(f_hz)
+    needs = inventory(network)
+    table, grid = tabulate(needs, values), frequencies(f_hz)
     if table.shape[1] != 1 or grid.ndim != 1 or not grid.size:
         raise CallError("Digits lost are of one set of values and a list of frequencies.")
     worst = DigitsLost(0.0, "", float(grid[0]))
     for at_dc in (False, True):
         here = grid[(grid == 0.0) == at_dc]
         if here.size:
-            found = _worst(ready_for(network, table, at_dc), table, here)
+            found = _worst(ready_for(needs, table, at_dc), table, here)
             worst = max(worst, found, key=lambda one: one.digits)
     return worst
 
@@ -67,7 +68,7 @@ def _worst(ready: Compiled, table: Reals, f_hz: Reals) -> DigitsLost:
     if not ready.topology.source:
         return DigitsLost(0.0, "", float(f_hz[0]))
     leaves, _ = leaves_at(ready, table, omega_of(f_hz))
-    solved = solve_points(ready, leaves, f_hz)
+    solved = solve_points(ready, leaves, f_hz, with_errors=True)
     size = np.abs(solved.values)
     with np.errstate(all="ignore"):
         lost = np.log10(np.maximum(solved.errors, size) / size)

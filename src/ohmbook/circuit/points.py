@@ -5,6 +5,8 @@ The fast plan goes first (for pairs, the careful plan); its doubtful points are 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from ohmbook.circuit.adjoint import sweep
@@ -15,7 +17,7 @@ from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
 
 _SWEPT_TOGETHER = 2048
-"""Up to this many points times outputs are swept at once; beyond, one output after another."""
+"""Outputs are swept together as long as points times outputs are no more than this."""
 
 
 def first_look(ready: Compiled, leaves: Complexes) -> tuple[Complexes, Mask]:
@@ -29,13 +31,16 @@ def first_look(ready: Compiled, leaves: Complexes) -> tuple[Complexes, Mask]:
     return values, found | broken(values)
 
 
-def solve_points(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
-    """Solve points with slopes and error analysis, all checks made.
+def solve_points(
+    ready: Compiled, leaves: Complexes, f_hz: Reals, with_errors: bool = False
+) -> Solution:
+    """Solve points with their slopes, all checks made.
 
     Args:
         ready: the network, its source not shorted.
         leaves: shape (leaves, points).
         f_hz: shape (points,), for messages.
+        with_errors: whether to analyse rounding everywhere; else only where points were mended.
 
     Raises:
         ContradictionError: a point without a finite answer.
@@ -49,7 +54,10 @@ def solve_points(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
         kept = keep(road.plan, leaves)
         values[list(road.numbers)] = ratios(road.plan, kept)[list(road.within)]
         doubt |= doubtful(road.plan, kept)
-        slopes[:, road.numbers], errors[list(road.numbers)] = _traced(road, kept)
+        for numbers, slope in _swept(road, kept):
+            slopes[:, numbers] = slope[: leaves.shape[0]]
+            if with_errors:
+                errors[numbers] = rounding(slope, kept)
     slopes[:, ~np.isfinite(values)] = 0.0
     where = np.flatnonzero(doubt | broken(values))
     if where.size:
@@ -59,12 +67,9 @@ def solve_points(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
     return Solution(values, slopes, errors)
 
 
-def _traced(road: Road, kept: Complexes) -> tuple[Complexes, Reals]:
-    together = kept.shape[1] * len(road.within) <= _SWEPT_TOGETHER
-    groups = [road.within] if together else [(one,) for one in road.within]
-    slopes, errors = [], []
-    for group in groups:
-        slope = sweep(road.plan, kept, group)
-        slopes.append(slope[: road.plan.leaves])
-        errors.append(rounding(slope, kept))
-    return np.concatenate(slopes, axis=1), np.concatenate(errors, axis=0)
+def _swept(road: Road, kept: Complexes) -> Iterator[tuple[list[int], Complexes]]:
+    """Outputs by number and their slopes by every slot: together where few, else one by one."""
+    step = max(1, _SWEPT_TOGETHER // max(1, kept.shape[1]))
+    for k in range(0, len(road.within), step):
+        slope = sweep(road.plan, kept, road.within[k : k + step])
+        yield list(road.numbers[k : k + step]), slope

@@ -14,7 +14,7 @@ from ohmbook.circuit.points import first_look
 from ohmbook.circuit.road import blank, broken, roads
 from ohmbook.circuit.run import Complexes, leaves_at, run_blocks
 from ohmbook.circuit.topology import Compiled, compiled
-from ohmbook.circuit.values import Reals, tabulate
+from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError, ContradictionError
 
 
@@ -65,14 +65,15 @@ def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
         ContradictionError: an ideal source across a short, or an unlimited resonance.
         CallError: frequencies or shapes that cannot be.
     """
-    table, grid = _matched(tabulate(network, values), frequencies(f_hz))
+    needs = inventory(network)
+    table, grid = _matched(tabulate(needs, values), frequencies(f_hz))
     still = grid == 0.0
     solved = np.zeros((len(network.probes) + 1, table.shape[1], grid.shape[1]), np.complex128)
     if not still.all():
         moving = np.where(still, 1.0, grid) if still.any() else grid
-        solved = _solve(ready_for(network, table, at_dc=False), table, moving)
+        solved = _solve(ready_for(needs, table, at_dc=False), table, moving)
     if still.any():
-        at_dc = _solve(ready_for(network, table, at_dc=True), table, np.zeros((1, 1)))
+        at_dc = _solve(ready_for(needs, table, at_dc=True), table, np.zeros((1, 1)))
         solved = np.where(still, at_dc, solved)
     return Response(solved[:-1], solved[-1])
 
@@ -95,7 +96,7 @@ def frequencies(f_hz: ArrayLike) -> Reals:
     return found
 
 
-def ready_for(network: Network, table: Reals, at_dc: bool) -> Compiled:
+def ready_for(needs: Inventory, table: Reals, at_dc: bool) -> Compiled:
     """The network made ready for the values at hand.
 
     Raises:
@@ -103,11 +104,11 @@ def ready_for(network: Network, table: Reals, at_dc: bool) -> Compiled:
         ContradictionError: a source without resistance across a short.
     """
     zero = ~table[:-1].any(axis=1)
-    ready = compiled(network, zero.tobytes(), at_dc)
+    ready = compiled(needs, zero.tobytes(), at_dc)
     if not ready.topology.source and not table[ready.bank.resistance[-1]].all():
         raise ContradictionError(
-            f'The resistance of "{network.drive.owner}" is 0 in some draws, and a short joins '
-            "its terminals."
+            f'The resistance of "{needs.network.drive.owner}" is 0 in some draws, and a short '
+            "joins its terminals."
         )
     return ready
 

@@ -43,7 +43,8 @@ class Solution:
     Args:
         values: shape (outputs, points); infinite, never NaN.
         slopes: by every leaf, shape (leaves, outputs, points); zero where a value is infinite.
-        errors: how rounding errors can add up, in units of rounding, shape (outputs, points).
+        errors: how rounding errors can add up, in units of rounding, shape (outputs, points);
+            zero where that was not asked for.
     """
 
     values: Complexes

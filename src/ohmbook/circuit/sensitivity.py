@@ -60,7 +60,8 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
         CallError: values that are neither one nor as many as the frequencies, or frequencies
             that cannot be.
     """
-    table = tabulate(network, values)
+    needs = inventory(network)
+    table = tabulate(needs, values)
     grid = frequencies(f_hz)
     grid = grid[0] if grid.ndim == 2 and grid.shape[0] == 1 else grid
     if grid.ndim != 1 or table.shape[1] not in (1, grid.size):
@@ -68,17 +69,16 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
             "Slopes are of one set of values, or of one for each frequency: "
             f"{table.shape[1]} sets do not go with frequencies of the shape {grid.shape}."
         )
-    ids = inventory(network).ids
-    shape = (len(network.probes) + 1, len(ids) + 2, grid.size)
+    shape = (len(network.probes) + 1, len(needs.ids) + 2, grid.size)
     found = np.zeros(shape, np.complex128)
     for at_dc in (False, True):
         here = np.flatnonzero((grid == 0.0) == at_dc)
         if here.size:
             part = table if table.shape[1] == 1 else table[:, here]
-            found[:, :, here] = _found(ready_for(network, part, at_dc), part, grid[here])
+            found[:, :, here] = _found(ready_for(needs, part, at_dc), part, grid[here])
     return Slopes(
         Response(found[:-1, None, 0], found[-1, None, 0]),
-        ids,
+        needs.ids,
         found[:-1, 2:],
         found[-1, 2:],
         found[:-1, 1],
@@ -120,16 +120,16 @@ def _by_quantity(
     found = np.zeros((1 + table.shape[0], *by_log.shape[1:]), np.complex128)
     found[0] = (by_log * (1.0 - table[bank.loss][:, None])).sum(axis=0)
     quantities = found[1:]
+    branch = table[bank.lossy_capacitor] * reactances[count - series :]
     _add(quantities, bank.main, by_log)
     _add(quantities, bank.loss, by_log * -(log_w + 0.5j * np.pi))
     _add(quantities, bank.coil, solved.slopes[:coils] * table[bank.coil][:, None])
-    branch = table[bank.lossy_capacitor] * reactances[count - series :]
     _add(quantities, bank.lossy_capacitor, by_numerator * branch[:, None])
-    constant = solved.slopes[bank.varying :] * leaves[bank.varying :, None]
-    _add(quantities, bank.resistance, constant)
+    _add(quantities, bank.resistance, solved.slopes[bank.varying :] * leaves[bank.varying :, None])
     return found
 
 
 def _add(quantities: Complexes, rows: Rows, slope: Complexes) -> None:
-    # Owners may share a quantity: a plain += would keep only one of them.
-    np.add.at(quantities, rows, slope)
+    # One by one, because owners may share a quantity.
+    for row, one in zip(rows.tolist(), slope, strict=True):
+        quantities[row] += one

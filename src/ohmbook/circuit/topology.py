@@ -14,6 +14,7 @@ import numpy as np
 from ohmbook.circuit import graph
 from ohmbook.circuit.element import Bank, Form, Rows, forms
 from ohmbook.circuit.network import Branch, Id, Network, Node, Pair
+from ohmbook.circuit.values import Inventory
 from ohmbook.errors import ContradictionError, FloatingError
 
 _Zeros = dict[Id, int]
@@ -78,19 +79,20 @@ class _Piece:
 
 
 @lru_cache(maxsize=512)
-def compiled(network: Network, zero: bytes, at_dc: bool) -> Compiled:
+def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     """Make a network ready.
 
     Args:
-        network: by names.
-        zero: one byte for each of `network.ids`, 1 where its value is zero throughout.
+        needs: the network, by its inventory, which is quicker to look up.
+        zero: one byte for each of its ids, 1 where the value is zero throughout.
         at_dc: whether at 0 Hz.
 
     Raises:
         FloatingError: a probe or the source hangs in the air.
         ContradictionError: an ideal source across a short.
     """
-    is_zero: _Zeros = dict(zip(network.ids, zero, strict=True))
+    network = needs.network
+    is_zero: _Zeros = dict(zip(needs.ids, zero, strict=True))
     pieces = [
         _Piece(branch.owner, form, branch.ends)
         for branch in network.branches

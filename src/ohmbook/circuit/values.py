@@ -16,14 +16,16 @@ Reals = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Inventory:
-    """What a network needs to be given.
+    """What a network needs to be given; the same object for equal networks.
 
     Args:
+        network: whose.
         ids: as `network.ids`.
         required: for each id, whether it must be given.
         signed: for each id, whether it may be below zero.
     """
 
+    network: Network
     ids: tuple[Id, ...]
     required: tuple[bool, ...]
     signed: NDArray[np.bool_]
@@ -36,14 +38,16 @@ def inventory(network: Network) -> Inventory:
     main.add((network.drive.owner or "", ("resistance",)))
     ids = network.ids
     required = tuple((owner, (quantity,)) in main for owner, quantity in ids)
-    return Inventory(ids, required, np.array([one[1] == "loss" for one in ids], dtype=np.bool_))
+    return Inventory(
+        network, ids, required, np.array([one[1] == "loss" for one in ids], dtype=np.bool_)
+    )
 
 
-def tabulate(network: Network, values: Values) -> Reals:
-    """The values by row in the order of `network.ids`, and a last row of zeros.
+def tabulate(needs: Inventory, values: Values) -> Reals:
+    """The values by row in the order of the inventory's ids, and a last row of zeros.
 
     Args:
-        network: whose quantities.
+        needs: which quantities.
         values: SI, floats or arrays of shape (draws,); what else is in it is not looked at.
 
     Returns:
@@ -53,7 +57,6 @@ def tabulate(network: Network, values: Values) -> Reals:
         CircuitError: a part's main quantity is missing, or a value cannot be.
         CallError: arrays of different lengths.
     """
-    needs = inventory(network)
     found = [values.get(one) for one in needs.ids]
     table = np.zeros((len(found) + 1, _draws(needs, found)))
     for k, value in enumerate(found):
