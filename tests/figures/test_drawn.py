@@ -117,7 +117,13 @@ ROWS = (
     Implied("all readings together", 8.172e-4, 8.06e-4, 8.29e-4, True),
 )
 
+ODD_NAME = "C$_1^{$ 電容 " + "very long " * 14
 FIGURES = {
+    "odd names": lambda: schematic_figure(
+        Network((Branch(ODD_NAME, "capacitor", ("in", ODD_NAME)),), Drive(("in", ODD_NAME))),
+        {ODD_NAME: "$8.2$ µF"},
+        ODD_NAME,
+    ),
     "response two-way": lambda: response_figure(TWO, "Hall monitor, left"),
     "response three-way": lambda: response_figure(THREE, "Three-way"),
     "response without a band": lambda: response_figure(

@@ -98,8 +98,7 @@ class _Raster:
         x0, x1 = (self._cell(x, 0) for x in (box.x0, box.x1 + _CELL))
         y0, y1 = (self._cell(y, 1) for y in (box.y0, box.y1 + _CELL))
         s = self.sums
-        total: np.intp = s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0]
-        return int(total)
+        return int(s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0])
 
     def count_at(self, path: Floats) -> int:
         cells = np.floor((path - self.origin) / _CELL).astype(np.intp)
@@ -107,8 +106,8 @@ class _Raster:
         return int(np.count_nonzero(self.filled[tuple(cells[inside].T)]))
 
     def _cell(self, coordinate: float, axis: int) -> int:
-        cell = int((coordinate - self.origin[axis]) // _CELL)
-        return min(max(cell, 0), self.filled.shape[axis])
+        last: int = self.filled.shape[axis]
+        return min(max(int((coordinate - self.origin[axis]) // _CELL), 0), last)
 
 
 def dense_points(lines: Sequence[Floats], step: float = 2.0) -> Floats:

@@ -48,7 +48,8 @@ def place_on_rails(circuit: Circuit) -> Diagram:
     for node in nodes:
         _place_rail(pen, node, level[node], reach[node])
     # A part with both ends on the ground node has the stretch below the last line to itself.
-    _place_ground_flags(pen, circuit.grounds[0], -(len(nodes) + 1) * _pitch(circuit))
+    loops = any(set(item.ends) == {circuit.grounds[0]} for item in circuit.items)
+    _place_ground_flags(pen, circuit.grounds[0], -(len(nodes) + loops) * _pitch(circuit))
     return pen.diagram("rails")
 
 

@@ -12,7 +12,7 @@ from ohmbook.documents.part import Part, Sketch
 from ohmbook.figures.diagram import Circuit, Diagram, Flag, Item, SymbolKind
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.layout import lay_out
-from ohmbook.figures.style import SOFT, heading, styled
+from ohmbook.figures.style import SOFT, heading, line, styled
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -148,5 +148,4 @@ def footnote(figure: Figure, diagram: Diagram) -> None:
     words = [f"{shapes[style]} {node}" for style, node in sorted(nodes.items())]
     if any(symbol.item.kind == "driver" for symbol in diagram.symbols):
         words.append("+ is the first node of a driver")
-    x, y = 0.2 / figure.get_figwidth(), 0.1 / figure.get_figheight()
-    figure.text(x, y, "; ".join(words), size=7.5, color=SOFT)
+    line(figure, 0.1 / figure.get_figheight(), "; ".join(words), size=7.5, color=SOFT)

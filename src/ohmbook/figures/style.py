@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -34,6 +35,8 @@ class Stroke:
     dashes: Dashes
 
 
+MARGIN_IN, LEAST_PT = 0.2, 6.5
+
 STROKES = (
     Stroke("#1d4f80", (0.0, ())),
     Stroke("#bf5b12", (0.0, (7.0, 2.0))),
@@ -61,6 +64,7 @@ _SETTINGS: dict[str, Any] = {
     "svg.fonttype": "path",
     "svg.hashsalt": "ohmbook",
     "path.simplify": False,
+    "text.parse_math": False,
 }
 
 
@@ -81,7 +85,9 @@ def styled() -> Iterator[None]:
         and key not in ("timezone", "keymap", "docstring.hardcopy")
     }
     settings.update(_SETTINGS)
-    with matplotlib.rc_context(settings):
+    with matplotlib.rc_context(settings), warnings.catch_warnings():
+        # A letter that the typeface lacks is drawn as a box: nobody needs to be told twice.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 
@@ -117,6 +123,26 @@ def bare_axes(figure: Figure, box: tuple[float, float, float, float]) -> Axes:
 def heading(figure: Figure, title: str, below: str = "") -> None:
     """A title at the top left, and one line of explanation under it."""
     height_in = figure.get_figheight()
-    figure.text(0.02, 1.0 - 0.14 / height_in, title, size=11.5, weight="bold", va="top")
+    line(figure, 1.0 - 0.14 / height_in, title, size=11.5, weight="bold", va="top")
     if below:
-        figure.text(0.02, 1.0 - 0.38 / height_in, below, size=8.5, color=SOFT, va="top")
+        line(figure, 1.0 - 0.38 / height_in, below, size=8.5, color=SOFT, va="top")
+
+
+def line(figure: Figure, y: float, text: str, **look: Any) -> None:
+    """One line from the left margin on, made smaller and in the end cut where it is too long.
+
+    Args:
+        figure: where it is written.
+        y: share of the figure's height.
+        text: what is written.
+        look: of the text, as matplotlib has it.
+    """
+    width_in = figure.get_figwidth()
+    room = (width_in - 2.0 * MARGIN_IN) * figure.dpi
+    written = figure.text(MARGIN_IN / width_in, y, text, **look)
+    wanted = written.get_window_extent().width
+    if wanted > room:
+        written.set_fontsize(max(LEAST_PT, 0.97 * room / wanted * float(look["size"])))
+    while written.get_window_extent().width > room and len(text) > 1:
+        text = text[:-1]
+        written.set_text(f"{text}\N{HORIZONTAL ELLIPSIS}")

@@ -16,6 +16,7 @@ _EMS = {
     **dict.fromkeys("iljtfrI.,:;'!|() ", 0.42),
 }
 _USUAL_EM = 0.655
+_LAST_OF_LATIN_GREEK_CYRILLIC = 0x52F
 _BOLD = 1.13
 
 
@@ -30,8 +31,14 @@ def width(text: str, size_pt: float, bold: bool = False) -> float:
     Returns:
         Drawing units.
     """
-    em = sum(_EMS.get(letter, _USUAL_EM) for letter in text)
+    em = sum(_em(letter) for letter in text)
     return em * size_pt * (_BOLD if bold else 1.0) / (72.0 * INCHES_PER_UNIT)
+
+
+def _em(letter: str) -> float:
+    if ord(letter) > _LAST_OF_LATIN_GREEK_CYRILLIC and letter not in _EMS:
+        return 1.05
+    return _EMS.get(letter, _USUAL_EM)
 
 
 def block(lines: tuple[str, ...], size_pt: float, bold: int = 0) -> tuple[float, float]:
