@@ -14,7 +14,7 @@ TEST_STAMP := $(VENV)/.test-stamp
 CODE := src tests benchmarks
 BENCHES := circuit demo_study single_coil
 
-.PHONY: help install demo test check format bench lock clean
+.PHONY: help install demo test check format bench docs lock clean
 
 help: ## this list
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## /  make \1\t/' | expand -t 18
@@ -41,6 +41,9 @@ bench: $(TEST_STAMP) ## every benchmark that has a main, one after another
 		name=$$(basename "$$file" .py); \
 		echo "== benchmarks.$$name"; $(BIN)/python -m "benchmarks.$$name"; \
 	done
+
+docs: $(TEST_STAMP) ## make the README's printed blocks and the demo's pictures anew
+	@$(BIN)/python docs/refresh.py
 
 lock: $(TEST_STAMP) ## make both locks anew from pyproject.toml, hashes and all
 	@$(PIP) install uv

@@ -38,5 +38,10 @@ def _answer(p: float) -> str:
 def _figures(consistency: Consistency, p: float) -> str:
     chi_squared = show_plain(consistency.chi_squared, "1", 2)
     freedom = show_plain(consistency.degrees_of_freedom, "1", 2)
-    chance = "under 0.0001" if p < 0.0001 else show_plain(p, "1", 2)
-    return f"chi-squared {chi_squared} with {freedom} degrees of freedom, p {chance}"
+    return f"chi-squared {chi_squared} with {freedom} degrees of freedom, p {_p_value(p)}"
+
+
+def _p_value(p: float) -> str:
+    if p < 0.0001:
+        return "under 0.0001"
+    return "over 0.99" if p > 0.99 else show_plain(p, "1", 2)
