@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from math import exp, sqrt
 
 import numpy as np
@@ -56,7 +57,15 @@ def implied(answer: Answer, estimate: Estimate) -> tuple[Implied, ...]:
                     ),
                 )
             )
-    best = sorted(rows, key=lambda pair: pair[0])[:MOST]
+    best = _chosen(rows, {row.label: row.reading for row in compiled.rows})
     order = {row.label: i for i, row in enumerate(compiled.rows)}
-    chosen = sorted((entry for _, entry in best), key=lambda entry: order[entry.label])
+    chosen = sorted(best, key=lambda entry: order[entry.label])
     return (*chosen, settled)
+
+
+def _chosen(rows: Sequence[tuple[float, Implied]], reading: Mapping[str, str]) -> list[Implied]:
+    """The best row of every reading, then the best of the rest."""
+    ranked = [entry for _, entry in sorted(rows, key=lambda pair: pair[0])]
+    first = {reading[entry.label]: entry for entry in reversed(ranked)}
+    chosen = [*first.values(), *(entry for entry in ranked if entry not in first.values())]
+    return chosen[: max(MOST, len(first))]

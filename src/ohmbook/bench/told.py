@@ -116,34 +116,42 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
 
 def _undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Finding]:
     open_ = [one for one in estimates if not one.determined and one.standard_uncertainty > 0.0]
-    ids = [(one.name, one.quantity) for one in open_]
-    compiled = answer.compiled
-    known = what_is_known(compiled.unknowns, [compiled], answer.posterior, ids)
-    grouped: dict[Id, list[Known]] = {}
-    for fact in known:
-        for one in fact.ids:
-            grouped.setdefault(one, []).append(fact)
-    read = {one: answer.read_by(one) for one in ids}
-    unread = [
-        one.name for one in open_ if _is_main(answer, one) and not read[(one.name, one.quantity)]
-    ]
+    main = [one for one in open_ if _is_main(answer, one)]
+    rested = [one for one in main if _is_stated(answer, one)]
+    read = [one for one in main if one not in rested and answer.read_by(_id(one))]
+    unread = [one for one in main if one not in rested and one not in read]
+    if rested:
+        yield Finding(
+            "not determined",
+            f"{_names(rested)}: as the sheet states; the readings add little or nothing",
+            parts=tuple(one.name for one in rested),
+        )
     if unread:
         yield Finding(
             "not determined",
-            f"Not read: {', '.join(unread)}; the value rests on what was believed before",
-            parts=tuple(unread),
+            f"{_names(unread)}: not read, so what is shown is only what was believed before",
+            parts=tuple(one.name for one in unread),
         )
-    for loose in open_:
-        key = (loose.name, loose.quantity)
-        if _is_main(answer, loose) and read[key]:
-            yield _main_finding(loose, grouped.get(key, []))
-    yield from _resistances(answer, [one for one in open_ if not _is_main(answer, one)], grouped)
+    facts = _facts(answer, read)
+    for one in read:
+        yield _main_finding(one, facts.get(_id(one), []))
+    yield from _resistances(answer, [one for one in open_ if one not in main])
+
+
+def _facts(answer: Answer, loose: Sequence[Estimate]) -> dict[Id, list[Known]]:
+    if not loose:
+        return {}
+    compiled, ids = answer.compiled, [_id(one) for one in loose]
+    grouped: dict[Id, list[Known]] = {}
+    for fact in what_is_known(compiled.unknowns, [compiled], answer.posterior, ids):
+        for one in fact.ids:
+            grouped.setdefault(one, []).append(fact)
+    return grouped
 
 
 def _main_finding(one: Estimate, facts: Sequence[Known]) -> Finding:
     told = "; ".join(_words(fact) for fact in facts) or (
-        "they only say it is between "
-        f"{show_plain(one.low, one.unit)} and {show_plain(one.high, one.unit)}"
+        f"they only leave {show_plain(one.low, one.unit)} to {show_plain(one.high, one.unit)}"
     )
     return Finding(
         "not determined",
@@ -152,27 +160,30 @@ def _main_finding(one: Estimate, facts: Sequence[Known]) -> Finding:
     )
 
 
-def _resistances(
-    answer: Answer, open_: Sequence[Estimate], grouped: dict[Id, list[Known]]
-) -> Iterator[Finding]:
+def _resistances(answer: Answer, open_: Sequence[Estimate]) -> Iterator[Finding]:
     """Series resistances that cannot be told apart from nothing, in one finding."""
-    sources = answer.compiled.sheet.sources
-    told = []
-    for one in open_:
-        if one.name in sources:
-            continue
-        facts = grouped.get((one.name, one.quantity), [])
-        joint = [fact for fact in facts if len(fact.ids) > 1]
-        told.append(
-            f"{one.name} "
-            + (_words(joint[0]) if joint else f"at most {show_plain(one.high, 'ohm', 2)}")
-        )
-    if told:
+    small = [one for one in open_ if one.name not in answer.compiled.sheet.sources]
+    if small:
+        told = ", ".join(f"{one.name} {show_plain(one.high, 'ohm', 2)}" for one in small)
         yield Finding(
             "not determined",
-            f"The readings do not determine these series resistances; they say: {'; '.join(told)}",
-            parts=tuple(one.name for one in open_),
+            "The readings do not determine these series resistances; with what such parts usually "
+            f"have they are at most: {told}",
+            parts=tuple(one.name for one in small),
         )
+
+
+def _id(one: Estimate) -> Id:
+    return (one.name, one.quantity)
+
+
+def _names(some: Sequence[Estimate]) -> str:
+    return ", ".join(one.name for one in some)
+
+
+def _is_stated(answer: Answer, one: Estimate) -> bool:
+    part = answer.compiled.sheet.parts[one.name]
+    return part.stated is not None or getattr(part, "made_of", None) is not None
 
 
 def _unchecked(answer: Answer) -> Iterator[Finding]:

@@ -20,8 +20,8 @@ from ohmbook.evidence.scale import natural
 from ohmbook.evidence.unknown import Id, Unknown
 from ohmbook.evidence.validity import Walls
 
-_REFIT = Tuning(iterations=40, tolerance=1e-3, damping=1e-6)
-_CLOSE = 2e-3
+_REFIT = Tuning(iterations=40, tolerance=5e-3, damping=1e-6)
+_CLOSE = 1e-2
 _STEPS = 40
 
 
