@@ -61,9 +61,9 @@ clean: ## remove .venv and everything that can be made again
 # The stamps lie inside .venv, so that a removed .venv is made anew. A stamp is written last: an
 # install that was interrupted is done again.
 $(BIN)/python:
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || { \
 		echo "ohmbook needs Python 3.11 or later; $(PYTHON) is" \
-			"$$($(PYTHON) --version 2>&1 || echo missing)." \
+			"$$($(PYTHON) --version 2>/dev/null || echo missing)." \
 			"Name another with: make PYTHON=python3.12 ..." >&2; exit 1; }
 	@echo "Setting up $(VENV) ..."
 	@$(PYTHON) -m venv --clear $(VENV) || { \
