@@ -12,7 +12,7 @@ PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
 CODE := src tests benchmarks
-BENCHES := circuit demo_study single_coil
+BENCHES := circuit demo_study random_boards single_coil
 
 .PHONY: help install demo test check format bench docs lock clean
 
