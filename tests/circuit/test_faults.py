@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from ohmbook.circuit import network_faults, respond
+from ohmbook.circuit import network_faults, respond, slopes
 from ohmbook.circuit.network import Drive, Id, Network
 from ohmbook.errors import CallError, CircuitError, ContradictionError, FloatingError
 
@@ -88,11 +88,19 @@ def test_a_source_with_resistance_may_be_shorted() -> None:
     assert [f.what for f in network_faults(network)] == ["shorted source"]
 
 
+def test_a_short_of_two_branches_of_one_owner() -> None:
+    board = divider().add("bar", "short", "in", "a").add("bar", "short", "a", "gnd")
+    with pytest.raises(ContradictionError, match='short: "bar" joins'):
+        respond(board.driven([]), board.values, [100.0])
+
+
 def test_a_short_in_some_draws_only() -> None:
     board = Board().res("R", "in", "gnd", 1.0)
     values = {("R", "resistance"): np.array([2.0, 0.0])}
     with pytest.raises(ContradictionError, match="short in draw 1"):
         respond(board.driven([("in", "gnd")]), values, [100.0])
+    with pytest.raises(ContradictionError, match="short in draw 1"):
+        slopes(board.driven([("in", "gnd")]), values, [100.0, 200.0])
     behind = {**values, ("source", "resistance"): np.array([0.0, 1.0])}
     found = respond(board.driven([("in", "gnd")], ohm=1.0), behind, [100.0])
     assert found.transfer[0, :, 0].tolist() == [1.0, 0.0]

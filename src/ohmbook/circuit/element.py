@@ -151,8 +151,10 @@ def add_series(bank: Bank, table: Reals, leaves: Complexes) -> None:
     """
     count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
     if series:
-        numerator = leaves[count : count + series]
-        np.multiply(table[bank.lossy_capacitor], leaves[count - series : count], out=numerator)
+        numerator, reactance = leaves[count : count + series], leaves[count - series : count]
+        # Part by part: a real times a complex array would be converted first.
+        np.multiply(table[bank.lossy_capacitor], reactance.real, out=numerator.real)
+        np.multiply(table[bank.lossy_capacitor], reactance.imag, out=numerator.imag)
         numerator.real += 1.0
     if coils:
         leaves.real[:coils] += table[bank.coil]

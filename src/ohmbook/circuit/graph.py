@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import TypeVar
 
 N = TypeVar("N", bound=Hashable)
@@ -46,12 +46,12 @@ def reached(starts: Iterable[N], beside: Mapping[N, list[N]]) -> set[N]:
     return found
 
 
-def path(start: N, end: N, edges: Mapping[str, tuple[N, N]]) -> tuple[str, ...]:
+def path(start: N, end: N, edges: Sequence[tuple[str, tuple[N, N]]]) -> tuple[str, ...]:
     """The names of the edges on a shortest path from start to end; empty where there is none."""
     before: dict[N, tuple[N, str] | None] = {start: None}
     todo = [start]
     for node in todo:
-        for name, (a, b) in edges.items():
+        for name, (a, b) in edges:
             for here, there in ((a, b), (b, a)):
                 if here == node and there not in before:
                     before[there] = (node, name)

@@ -17,8 +17,8 @@ from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
 from ohmbook.errors import ContradictionError
 
-_TRUSTED = 1e7
-"""The careful plan is believed where rounding errors grow by less than this (9 digits left)."""
+_TRUSTED = 1e4
+"""The careful plan is believed where rounding errors grow by less than this (12 digits left)."""
 
 _NULL = 50.0
 """And at a null, where they stay below this many units of rounding of the EMF."""
@@ -55,7 +55,7 @@ def _mended(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
     kept = keep(plan, leaves)
     values = np.where(
         [[one is None] for one in plan.outputs],
-        blank(ready.topology, leaves.shape[1:]),
+        blank(ready, leaves.shape[1:]),
         ratios(plan, kept),
     )
     slope = sweep(plan, kept, numbers)

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ohmbook.circuit.algebra import Algebra, Operation, Ratio
 
 
@@ -44,20 +47,21 @@ class Plan:
         leaves: how many leaf slots.
         operations: (code, left slot, right slot), in order.
         outputs: what is worked out; None is a constant zero.
-        sums: the slots of sums and differences, where digits can be lost.
+        sums: the slots of sums and differences, where digits can be lost, and of their terms,
+            shape (3, sums).
         lines: the same operations with few buffers.
     """
 
     leaves: int
     operations: tuple[Operation, ...]
     outputs: tuple[Output | None, ...]
-    sums: tuple[int, ...] = field(init=False)
+    sums: NDArray[np.intp] = field(init=False)
     lines: Lines = field(init=False)
 
     def __post_init__(self) -> None:
         first = self.leaves + 1
-        sums = tuple(first + k for k, one in enumerate(self.operations) if one[0] in "+-")
-        object.__setattr__(self, "sums", sums)
+        sums = [(first + k, *one[1:]) for k, one in enumerate(self.operations) if one[0] in "+-"]
+        object.__setattr__(self, "sums", np.array(sums, dtype=np.intp).reshape(-1, 3).T)
         object.__setattr__(self, "lines", _lines(self))
 
     @property

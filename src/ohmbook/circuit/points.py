@@ -22,11 +22,11 @@ _SWEPT_TOGETHER = 2048
 
 def first_look(ready: Compiled, leaves: Complexes) -> tuple[Complexes, Mask]:
     """The values by the first road, and which points are doubtful."""
-    values = blank(ready.topology, leaves.shape[1:])
+    values = blank(ready, leaves.shape[1:])
     found = np.zeros(leaves.shape[1], np.bool_)
-    for road in roads(ready.topology):
+    for road in roads(ready):
         kept = keep(road.plan, leaves)
-        values[list(road.numbers)] = ratios(road.plan, kept)[list(road.within)]
+        values[road.numbers] = ratios(road.plan, kept)[road.within]
         found |= doubtful(road.plan, kept)
     return values, found | broken(values)
 
@@ -46,13 +46,13 @@ def solve_points(
         ContradictionError: a point without a finite answer.
     """
     shape = (len(ready.topology.probes) + 1, leaves.shape[1])
-    values = blank(ready.topology, shape[1:])
+    values = blank(ready, shape[1:])
     slopes = np.zeros((leaves.shape[0], *shape), np.complex128)
     errors = np.zeros(shape)
     doubt = np.zeros(shape[1], np.bool_)
-    for road in roads(ready.topology):
+    for road in roads(ready):
         kept = keep(road.plan, leaves)
-        values[list(road.numbers)] = ratios(road.plan, kept)[list(road.within)]
+        values[road.numbers] = ratios(road.plan, kept)[road.within]
         doubt |= doubtful(road.plan, kept)
         for numbers, slope in _swept(road, kept):
             slopes[:, numbers] = slope[: leaves.shape[0]]
@@ -71,5 +71,5 @@ def _swept(road: Road, kept: Complexes) -> Iterator[tuple[list[int], Complexes]]
     """Outputs by number and their slopes by every slot: together where few, else one by one."""
     step = max(1, _SWEPT_TOGETHER // max(1, kept.shape[1]))
     for k in range(0, len(road.within), step):
-        slope = sweep(road.plan, kept, road.within[k : k + step])
-        yield list(road.numbers[k : k + step]), slope
+        slope = sweep(road.plan, kept, tuple(road.within[k : k + step]))
+        yield road.numbers[k : k + step], slope

@@ -132,21 +132,23 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     """Every output over draws and frequencies, shape (outputs, draws, m)."""
     topology, omega = ready.topology, omega_of(f_hz)
     draws, count = table.shape[1], f_hz.shape[1]
-    values = blank(topology, (draws, count))
+    values = blank(ready, (draws, count))
     if not topology.source or not count:
         return values
+    # The first draw stands for all in telling at which frequencies sums cancel; points that are
+    # not finite are found in every draw.
     leaves, _ = leaves_at(ready, table[:, :1], omega[0])
     first, doubt = first_look(ready, leaves)
     if draws == 1:
         values[:, 0] = first
     else:
-        for road in roads(topology):
+        for road in roads(ready):
             outs: list[Complexes | None] = [None] * len(road.plan.outputs)
             for number, k in zip(road.numbers, road.within, strict=True):
                 outs[k] = values[number]
             run_blocks(road.plan, ready, table, omega, outs)
     _mend_where(ready, table, f_hz, values, doubt)
-    _check_shorts(ready, table, values[-1])
+    check_shorts(ready, table, values[-1])
     return values
 
 
@@ -162,8 +164,17 @@ def _mend_where(
         values[:, rows, columns] = mend(ready, leaves, here).values
 
 
-def _check_shorts(ready: Compiled, table: Reals, impedance: Complexes) -> None:
-    """Resistors that are zero in some draws only are no structural short, but may make one."""
+def check_shorts(ready: Compiled, table: Reals, impedance: Complexes) -> None:
+    """Resistors that are zero in some draws only are no structural short, but may make one.
+
+    Args:
+        ready: the network.
+        table: values by row, shape (rows, draws).
+        impedance: the input impedance, shape (draws, m).
+
+    Raises:
+        ContradictionError: an ideal source across a short in one of the draws.
+    """
     if ready.topology.behind < 0 and not table[ready.bank.resistance].all():
         draws = (impedance == 0.0).any(axis=1) & ~table[ready.bank.resistance].all(axis=0)
         if draws.any():

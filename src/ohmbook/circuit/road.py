@@ -7,6 +7,7 @@ comes near the ends of the range of floats.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,12 +16,12 @@ from ohmbook.circuit.careful import careful_plan
 from ohmbook.circuit.fast import fast_plan, is_pair
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.run import Complexes
-from ohmbook.circuit.topology import Topology
+from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
 
 Mask = NDArray[np.bool_]
 
-CANCELLED = 1e-5
+CANCELLED = 1e-4
 """A sum smaller than this share of its larger term is doubtful."""
 
 RANGE = 1e150
@@ -29,11 +30,17 @@ RANGE = 1e150
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Road:
-    """A plan and which outputs it answers, by their number in the network."""
+    """A plan and which outputs it answers.
+
+    Args:
+        plan: the plan.
+        numbers: the outputs by their number in the network; the input impedance comes last.
+        within: the same outputs by their number in the plan.
+    """
 
     plan: Plan
-    numbers: tuple[int, ...]
-    within: tuple[int, ...]
+    numbers: list[int]
+    within: list[int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,21 +59,23 @@ class Solution:
     errors: Reals
 
 
-def roads(topology: Topology) -> tuple[Road, ...]:
-    """The plans that answer a topology, together every output that is not a constant."""
+@lru_cache(maxsize=512)
+def roads(ready: Compiled) -> tuple[Road, ...]:
+    """The plans that answer a network, together every output that is not a constant."""
+    topology = ready.topology
     plan = fast_plan(topology)
-    made = tuple(k for k, one in enumerate(plan.outputs) if one is not None)
+    made = [k for k, one in enumerate(plan.outputs) if one is not None]
     fast = Road(plan, made, made)
     pairs = tuple(k for k, probe in enumerate(topology.probes) if is_pair(probe))
     if not pairs:
         return (fast,)
-    return fast, Road(careful_plan(topology, pairs), pairs, tuple(range(len(pairs))))
+    return fast, Road(careful_plan(topology, pairs), list(pairs), list(range(len(pairs))))
 
 
-def blank(topology: Topology, shape: tuple[int, ...]) -> Complexes:
+def blank(ready: Compiled, shape: tuple[int, ...]) -> Complexes:
     """Outputs not yet worked out: zero, the input impedance infinite where nothing connects."""
-    values = np.zeros((len(topology.probes) + 1, *shape), np.complex128)
-    if topology.source and fast_plan(topology).outputs[-1] is None:
+    values = np.zeros((len(ready.topology.probes) + 1, *shape), np.complex128)
+    if ready.topology.source and len(values) - 1 not in roads(ready)[0].numbers:
         values[-1] = np.inf
     return values
 
@@ -75,14 +84,9 @@ def doubtful(plan: Plan, kept: Complexes) -> Mask:
     """Which points of a run are doubtful, shape (points,)."""
     size = np.abs(kept.real) + np.abs(kept.imag)
     wild = ~(size < RANGE) | ((size < 1.0 / RANGE) & (size > 0.0))
-    found = wild.any(axis=0)
-    if plan.sums:
-        first = plan.leaves + 1
-        terms = [plan.operations[slot - first][1:] for slot in plan.sums]
-        left, right = (list(side) for side in zip(*terms, strict=True))
-        small = size[list(plan.sums)] < CANCELLED * np.maximum(size[left], size[right])
-        found |= small.any(axis=0)
-    return np.asarray(found)
+    total, left, right = plan.sums
+    small = size[total] < CANCELLED * np.maximum(size[left], size[right])
+    return np.asarray(wild.any(axis=0) | small.any(axis=0))
 
 
 def broken(values: Complexes) -> Mask:

@@ -15,7 +15,7 @@ from ohmbook.circuit.values import Reals
 Complexes = NDArray[np.complex128]
 Operator = Callable[..., object]
 
-BLOCK = 4096
+BLOCK = 2048
 """Points worked on at a time, so that the buffers stay in the processor's cache."""
 
 
@@ -69,9 +69,9 @@ def quotient(n: Complexes, d: Complexes, sign: int, out: Complexes) -> None:
         np.divide(n, d, out=out)
         if sign < 0:
             np.negative(out, out=out)
-    poles = d == 0.0
-    if poles.any():
-        out[...] = np.where(poles, np.where(n == 0.0, np.nan, np.inf), out)
+    if not np.isfinite(out).all():
+        poles = np.where(n == 0.0, np.nan, np.inf)
+        out[...] = np.where(d == 0.0, poles, out)
 
 
 def run_blocks(
@@ -104,22 +104,20 @@ class _Workspace:
 
     def __init__(self, plan: Plan, ready: Compiled, shape: tuple[int, int]) -> None:
         self._plan, self._ready = plan, ready
-        bank, first = ready.bank, plan.leaves + 1
-        self._varying = np.empty((bank.varying, *shape), np.complex128)
-        # Resistances don't vary with frequency: one column serves the whole block.
-        self._constant = np.empty((bank.resistance.size, shape[0], 1), np.complex128)
-        self._buffers = np.empty((plan.lines.places - first, *shape), np.complex128)
+        self._slots = np.zeros((plan.lines.places, *shape), np.complex128)
+        self._slots[plan.leaves] = 1.0
         self._places: list[Complexes] = []
         self._shape = (0, 0)
 
     def run(self, table: Reals, omega: Reals, outs: list[Complexes | None]) -> None:
         bank, lines = self._ready.bank, self._plan.lines
         self._cut(table.shape[1], omega.shape[1])
-        varying = self._varying[:, : table.shape[1], : omega.shape[1]]
-        fill_reactances(bank, table, omega, varying[: bank.reactances])
-        add_series(bank, table, varying)
-        self._constant[:, : table.shape[1]] = table[bank.resistance]
         places = self._places
+        leaves = self._slots[: bank.leaves, : table.shape[1], : omega.shape[1]]
+        fill_reactances(bank, table, omega, leaves[: bank.reactances])
+        add_series(bank, table, leaves)
+        # The imaginary part of a resistance is zero from the start and stays so.
+        leaves.real[bank.varying :] = table[bank.resistance]
         for code, left, right, result in lines.steps:
             _OPERATORS[code](places[left], places[right], places[result])
         made = [(one, out) for one, out in zip(self._plan.outputs, outs, strict=True) if one]
@@ -130,9 +128,7 @@ class _Workspace:
     def _cut(self, height: int, width: int) -> None:
         """The places cut to the size of a block; the last one may be smaller."""
         if self._shape != (height, width):
-            one = np.ones((1, 1), np.complex128)
-            varying, buffers = self._varying[:, :height, :width], self._buffers[:, :height, :width]
-            self._places = [*varying, *self._constant[:, :height], one, *buffers]
+            self._places = list(self._slots[:, :height, :width])
             self._shape = (height, width)
 
 

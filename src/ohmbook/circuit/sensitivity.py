@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from ohmbook.circuit.element import Bank, Rows, log_reference, omega_of
 from ohmbook.circuit.network import Id, Network, Values
 from ohmbook.circuit.points import solve_points
-from ohmbook.circuit.response import Response, frequencies, ready_for
+from ohmbook.circuit.response import Response, check_shorts, frequencies, ready_for
 from ohmbook.circuit.road import Solution, blank
 from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled
@@ -91,11 +91,12 @@ def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     topology = ready.topology
     if not topology.source:
         found = np.zeros((len(topology.probes) + 1, 1 + table.shape[0], f_hz.size), np.complex128)
-        found[:, 0] = blank(topology, f_hz.shape)
+        found[:, 0] = blank(ready, f_hz.shape)
         return found
     omega = omega_of(f_hz)
     leaves, reactances = leaves_at(ready, table, omega)
     solved = solve_points(ready, leaves, f_hz)
+    check_shorts(ready, table, solved.values[-1].reshape(table.shape[1], -1))
     # Row 0 is by ln f, then the quantities, and one more for what is absent.
     log_w = log_reference(omega) if reactances.size else omega
     rows = _by_quantity(ready.bank, table, leaves, solved, (reactances, log_w))

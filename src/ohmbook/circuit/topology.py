@@ -61,14 +61,12 @@ class Compiled:
         topology: by numbers.
         bank: how to work out the leaves from a table of values.
         owners: whose each leaf is, by slot.
-        at_dc: whether this is the network as it is at 0 Hz.
     """
 
     network: Network
     topology: Topology
     bank: Bank
     owners: tuple[str, ...]
-    at_dc: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +107,7 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
         live = [*live, source]
     ranked = sorted(live, key=lambda piece: _ORDER.index(piece.form))
     bank, owners = _bank(is_zero, ranked)
-    return Compiled(network, _numbered(network, ranked, place, bank), bank, owners, at_dc)
+    return Compiled(network, _numbered(network, ranked, place, bank), bank, owners)
 
 
 def _forms(branch: Branch, is_zero: _Zeros, at_dc: bool) -> tuple[Form, ...]:
@@ -129,8 +127,8 @@ def _contradiction(network: Network, pieces: list[_Piece], at_dc: bool) -> Contr
     when = " at 0 Hz" if at_dc else ""
     if plus == minus:
         return ContradictionError(f'Both terminals of the source are at the node "{plus}".')
-    through = graph.path(plus, minus, {p.owner: p.ends for p in pieces if p.form == "short"})
-    names = ", ".join(f'"{name}"' for name in through)
+    through = graph.path(plus, minus, [(p.owner, p.ends) for p in pieces if p.form == "short"])
+    names = ", ".join(f'"{name}"' for name in dict.fromkeys(through))
     return ContradictionError(
         f"An ideal source stands across a short{when}: {names} joins its terminals "
         f'"{plus}" and "{minus}" without any resistance.'
