@@ -103,3 +103,18 @@ def test_a_rising_far_side_is_called_rising() -> None:
     notch = np.where(X < 5.0, 0.0, np.where(X < 6.0, -30.0, -30.0 + 6.0 * (X - 6.0)))
     slopes = features.traits(X, notch[None, :]).slopes
     assert [one.words.split(" dB")[0] for one in slopes] == ["rises 4"]
+
+
+def test_a_notch_is_not_a_corner() -> None:
+    notch = -20.0 * np.exp(-(((X - 6.0) / 0.5) ** 2))
+    assert features.traits(X, notch[None, :]).corners == ()
+
+
+def test_intervals_hold_their_values_on_either_side() -> None:
+    # Draws that all lie above the best curve, and draws that all lie below it.
+    dip = 5.0 + (X - 6.0) ** 2
+    for shift in (1.0, -1.0):
+        lowest = features.minimum_impedance(X, _rows(dip, dip + shift, dip + 1.1 * shift)).ohm
+        assert lowest.low is not None
+        assert lowest.high is not None
+        assert lowest.low <= lowest.value <= lowest.high

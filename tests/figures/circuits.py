@@ -41,7 +41,7 @@ ONE_WAY = circuit("C1 in t", "L1 t gnd", "tweeter t gnd", targets=("t",))
 BYPASSED = circuit(
     "L1 in w", "C9 in x", "R9 x w", "C1 w gnd", "woofer gnd w",
     "C2 in a", "L2 a gnd", "C3 a b", "R1 in b", "tweeter b gnd",
-    "L8 b q", "C8 q gnd", "R8 q gnd",
+    "L8 b q", "C8 q gnd", "R8 gnd q",
     targets=("w", "b"),
 )  # fmt: skip
 IN_SERIES = circuit("L1 in m", "tweeter in m", "C1 m gnd", "woofer m gnd", targets=("m",))

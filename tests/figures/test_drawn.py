@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
 from ohmbook.circuit.network import Branch, Drive, Network
@@ -26,6 +28,7 @@ from ohmbook.documents.part import Driver, Inductor, Part, Sketch
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.errors import CallError, CircuitError, OhmbookError
 from ohmbook.figures import typeset
+from ohmbook.figures.diagram import Circuit, Diagram
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.frequency import frequency_ticks
 from ohmbook.figures.impedance import impedance_figure, minimum_words
@@ -190,8 +193,9 @@ def test_labels_keep_off_the_curves(name: str) -> None:
 
 @pytest.mark.parametrize("name", IN_ROWS)
 @pytest.mark.parametrize("place", [lay_out, place_on_rails])
-def test_diagram_texts_fit_the_boxes_that_were_laid_out(name: str, place: object) -> None:
-    assert callable(place)
+def test_diagram_texts_fit_the_boxes_that_were_laid_out(
+    name: str, place: Callable[[Circuit], Diagram]
+) -> None:
     diagram = place(IN_ROWS[name])
     with styled():
         figure = diagram_figure(diagram, 0.5, 0.3, 4.0)
@@ -209,6 +213,20 @@ def test_diagram_texts_fit_the_boxes_that_were_laid_out(name: str, place: object
         assert extent.width <= box.x1 - box.x0 + 0.02, text.get_text()
         seen += 1
     assert seen >= len(diagram.symbols) * 2
+
+
+@pytest.mark.parametrize("place", [lay_out, place_on_rails])
+def test_loudspeakers_are_drawn_where_they_were_laid_out(
+    place: Callable[[Circuit], Diagram],
+) -> None:
+    diagram = place(IN_ROWS["in series"])
+    with styled():
+        (axes,) = diagram_figure(diagram, 0.5, 0.3, 4.0).axes
+    horns = [one.get_xy() for one in axes.patches if isinstance(one, Polygon)]
+    bodies = [one.body.grown(0.05) for one in diagram.symbols if one.item.kind == "driver"]
+    assert len(horns) == 2 * len(bodies) == 4
+    for horn in horns:
+        assert any(all(body.holds(spot) for spot in horn.tolist()) for body in bodies)
 
 
 @pytest.mark.parametrize(
@@ -405,6 +423,7 @@ def test_sketch_is_drawn_with_its_outputs() -> None:
     }
     figure = sketch_figure(sketch, parts, {"L1": "0.820 mH"}, "x")
     texts = [one.get_text() for one in figure.axes[0].texts]
+    assert texts.count("woofer") == 1
     assert {"L1", "0.820 mH", "woofer", "headphones", "amplifier +", "in", "w", "gnd"} <= set(texts)
     with pytest.raises(CircuitError, match="add a"):
         sketch_figure(None, parts, {}, "x")
