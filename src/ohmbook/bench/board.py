@@ -197,6 +197,20 @@ def probe_load(desk: Desk, on: Screen, ends: Pair) -> tuple[Branch, ...]:
     return (Branch(owner, "capacitor", ends),)
 
 
+def owners_of(*groups: tuple[Branch, ...]) -> tuple[str, ...]:
+    """The owners of the instruments' own branches, each once."""
+    return tuple(dict.fromkeys(one.owner for group in groups for one in group))
+
+
+def counted_in(lead: tuple[Branch, ...], loads: tuple[Branch, ...]) -> tuple[str, ...]:
+    """What the model counts in besides the board, in words."""
+    words = [
+        *(["the scope's ground lead"] if lead else []),
+        *(["the probe's capacitance"] if loads else []),
+    ]
+    return (f"counted in: {' and '.join(words)}",) if words else ()
+
+
 def shorting(sheet: Sheet, reading: Reading, minus: Node, reference: Node) -> str | None:
     """The sentence that tells of grounds that short the board; None where they do not."""
     source = sheet.sources.get(reading.source or "")

@@ -37,6 +37,8 @@ class SetUp:
         clips: where each clip went.
         cautions: what to mind before connecting, in the order to be shown.
         notes: what was changed on the board ("woofer detached").
+        leads: owners of the branches that are the instruments' own (ground lead, the probe's
+            capacitance): solved with the rest, and drawn as the clips they belong to.
     """
 
     title: str
@@ -44,3 +46,4 @@ class SetUp:
     clips: tuple[Clip, ...] = ()
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    leads: tuple[str, ...] = ()

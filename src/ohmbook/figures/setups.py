@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmbook.circuit.network import Network, Node
@@ -67,7 +68,7 @@ def setup_diagram(setup: SetUp, labels: Mapping[str, str], drivers: Sequence[str
         labels: what stands under a part's name.
         drivers: which branches are drawn as loudspeakers.
     """
-    network, grounds = setup.network, grounds_of(setup)
+    network, grounds = _board(setup), grounds_of(setup)
     flags = [Flag(one.node, f"{one.name} {_lead(one)}", one.tool) for one in setup.clips]
     start = _start(setup, grounds)
     # The source's own clip first: it becomes the inlet at the left.
@@ -77,6 +78,13 @@ def setup_diagram(setup: SetUp, labels: Mapping[str, str], drivers: Sequence[str
     targets = tuple(dict.fromkeys([*read, *loads, *(one.node for one in setup.clips)]))
     items = items_of(network, labels, drivers)
     return lay_out(Circuit(items, grounds, start, targets, tuple(flags)))
+
+
+def _board(setup: SetUp) -> Network:
+    """The network without the instruments' own leads, which the flags stand for."""
+    network = setup.network
+    kept = tuple(one for one in network.branches if one.owner not in setup.leads)
+    return replace(network, branches=kept)
 
 
 def grounds_of(setup: SetUp) -> tuple[Node, ...]:

@@ -16,7 +16,7 @@ from math import pi, sqrt
 from typing import Literal, Self
 
 from ohmbook.bench import cautions
-from ohmbook.bench.board import EARTH, ground_lead, is_earthed, probe_load
+from ohmbook.bench.board import EARTH, counted_in, ground_lead, is_earthed, owners_of, probe_load
 from ohmbook.bench.by_hand import Divider
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
@@ -92,9 +92,8 @@ class AmplitudeRatio(Reading):
         middle = self._series(desk)
         tip = "out" if self.resistor is None else "x"
         probe: Pair = (tip, ground)
-        network = Network(
-            (*middle, *lead, *probe_load(desk, on, probe)), Drive(("out", ground), source), (probe,)
-        )
+        load = probe_load(desk, on, probe)
+        network = Network((*middle, *lead, *load), Drive(("out", ground), source), (probe,))
         where = "across the resistor" if self.probe_on == "resistor" else f"across {self.part}"
         clips = (
             Clip("source", source, "+", "out"),
@@ -102,7 +101,16 @@ class AmplitudeRatio(Reading):
             Clip("scope", on.name or "scope", "tip", tip),
             Clip("scope", on.name or "scope", "ground", "com"),
         )
-        return (SetUp(f"{self.part} alone, probe {where}", network, clips, self._cautions(desk)),)
+        return (
+            SetUp(
+                f"{self.part} alone, probe {where}",
+                network,
+                clips,
+                self._cautions(desk),
+                counted_in(lead, load),
+                owners_of(lead, load),
+            ),
+        )
 
     def rows(self, desk: Desk) -> Sequence[Row]:
         """The amplitude across; the open one is entered with the EMF."""

@@ -13,9 +13,11 @@ from typing import Literal, Self
 from ohmbook.bench.board import (
     OnBoard,
     board_cautions,
+    counted_in,
     ground_node,
     grounds,
     load_watts,
+    owners_of,
     probe_load,
     probe_owner,
     shorting,
@@ -129,7 +131,8 @@ class Probe(OnBoard):
                 network,
                 (*where.clips, *tips),
                 board_cautions(desk, self),
-                (*self.changes(), *load_watts(self, source)),
+                (*self.changes(), *load_watts(self, source), *counted_in(where.lead, loads)),
+                owners_of(where.lead, loads),
             ),
         )
 
