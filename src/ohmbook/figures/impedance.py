@@ -57,7 +57,7 @@ def _explained(behaviour: Behaviour) -> str:
     start = "what the amplifier sees at its terminals"
     if not behaviour.draws:
         return f"{start}; best values only, no band"
-    return f"{start}; shaded: holds the curve with 95 % probability"
+    return f"{start}; shaded: 95 % at each frequency"
 
 
 def _magnitude(axes: Axes, f_hz: Floats, curve: ImpedanceCurve) -> None:

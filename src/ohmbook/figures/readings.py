@@ -51,7 +51,11 @@ def readings_figure(rows: Sequence[Implied], title: str, unit: Unit) -> Figure:
     with styled():
         heights = [_ROW_IN * (1 + _wrapped(row.label).count("\n") * 0.6) for row in rows]
         figure = new_figure(_WIDTH_IN, _TOP_IN + sum(heights) + _BOTTOM_IN)
-        heading(figure, title, "what each reading says by itself; bars hold 95 %")
+        heading(
+            figure,
+            title,
+            "what each reading alone says, the rest held at its settled values; bars hold 95 %",
+        )
         axes = bare_axes(figure, (0.3, 0.2, 0.4, 0.5))
         axes.grid(False, axis="y")
         axes.spines["left"].set_visible(False)

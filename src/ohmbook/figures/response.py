@@ -82,7 +82,7 @@ def _explained(behaviour: Behaviour) -> str:
     start = "voltage at each output against the amplifier's own"
     if not behaviour.draws:
         return f"{start}; best values only, no band"
-    return f"{start}; shaded: holds the curve with 95 % probability"
+    return f"{start}; shaded: 95 % at each frequency"
 
 
 def _draw(axes: Axes, f_hz: Floats, curve: OutputCurve, index: int) -> None:
