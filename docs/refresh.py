@@ -1,7 +1,8 @@
 """Make the README's printed blocks and the demo's pictures anew (`make docs`).
 
-A block that begins with `$ ohmbook ...` is run; each line that it shows is replaced by the line now
-printed that is most like it, in order. What to show is thus decided by hand, once.
+A block that begins with `$ ohmbook ...` is run. Where it shows everything, it is replaced by what
+is printed now; where `...` stands for lines left out, each line that it shows is replaced by the
+one most like it, in order, and a line that has no like any more is dropped and told.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ DOCS = Path(__file__).parent
 README = DOCS.parent / "README.md"
 PICTURES = ("response", "impedance", "schematic")
 LEFT_OUT = {"...", ""}
+LEAST = 0.6
+"""How like an old line (0 to 1) a new one must be to stand in its place."""
 
 
 def printed(command: str, folder: Path) -> list[str]:
@@ -37,15 +40,31 @@ def printed(command: str, folder: Path) -> list[str]:
 
 def renewed(told: list[str], now: list[str]) -> list[str]:
     """The lines that were told, as they are printed now."""
+    if "..." not in told:
+        return "\n".join(now).rstrip().splitlines()
     place, lines = 0, []
     for old in told:
-        if old in LEFT_OUT:
+        found = None if old in LEFT_OUT else like(old, now[place:])
+        if found is not None:
+            place += found + 1
+            lines.append(now[place - 1])
+        elif old in LEFT_OUT:
             lines.append(old)
-            continue
-        alike = [SequenceMatcher(None, old, line).ratio() for line in now[place:]]
-        place += alike.index(max(alike)) + 1
-        lines.append(now[place - 1])
+        else:
+            print(f"dropped, since nothing like it is printed any more: {old}")
     return lines
+
+
+def like(old: str, now: list[str]) -> int | None:
+    """Where the line stands that is most like an old one, or None."""
+    alike = [SequenceMatcher(None, masked(old), masked(line)).ratio() for line in now]
+    best = max(alike, default=0.0)
+    return alike.index(best) if best > LEAST else None
+
+
+def masked(line: str) -> str:
+    """A line with its numbers made alike: what it says, not what it found."""
+    return re.sub(r"[\d.]+", "#", line)
 
 
 def main() -> None:
