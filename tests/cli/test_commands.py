@@ -243,16 +243,23 @@ def test_a_marking_without_meaning_is_told(args: list[str], status: int) -> None
     assert done.stderr.count("\n") == 1
 
 
-def test_start_writes_a_sheet_that_settles_and_never_overwrites(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kind", [(), ("--kind", "parts")])
+def test_start_writes_a_sheet_that_settles(tmp_path: Path, kind: tuple[str, ...]) -> None:
     path = tmp_path / "mine.toml"
-    assert run("start", path).exit_code == exits.DONE
+    assert run("start", path, *kind).exit_code == exits.DONE
     assert run("settle", path).exit_code == exits.DONE
+
+
+def test_start_never_overwrites(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
     path.write_text("mine")
     done = run("start", path)
     assert done.exit_code == exits.CALL_AT_FAULT
     assert "left alone" in done.stderr
     assert path.read_text() == "mine"
     assert run("start", tmp_path / "no" / "folder.toml").exit_code == exits.CALL_AT_FAULT
+    assert run("start", tmp_path / "new.toml", "--kind", "boat").exit_code == exits.CALL_AT_FAULT
+    assert not (tmp_path / "new.toml").exists()
 
 
 def test_a_coil_without_a_file() -> None:

@@ -33,6 +33,12 @@ def demo(
 
 def start(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet to write.")],
+    kind: Annotated[
+        str,
+        typer.Option(
+            "--kind", metavar="K", help="two-way: a board in circuit; parts: one part at a time."
+        ),
+    ] = "two-way",
 ) -> None:
     """Write a commented sheet to fill in.
 
@@ -42,7 +48,7 @@ def start(
 
     from ohmbook.job.start import start_sheet
 
-    start_sheet(file)
+    start_sheet(file, kind)
     show([Text(f"Wrote {file}. Fill it in, then: ohmbook settle {file}")])
 
 
