@@ -19,7 +19,8 @@ def _rectangles(*half_widths: float) -> Array:
 
 
 def _flat(n: int) -> tuple[Shape, ...]:
-    return ("rectangle",) * n
+    flat: Shape = "rectangle"
+    return (flat,) * n
 
 
 def test_a_lone_rectangle_covers_its_share_of_the_half_width() -> None:

@@ -47,7 +47,7 @@ def test_half_amplitude_of_a_coil_with_resistance() -> None:
         l, source, series, frequency = np.moveaxis(x, -1, 0)
         across = np.hypot(series, 2.0 * pi * frequency * l)
         whole = np.hypot(series + source, 2.0 * pi * frequency * l)
-        return (across / whole)[..., np.newaxis]
+        return np.asarray((across / whole)[..., np.newaxis])
 
     posterior = settle(unknowns, [Formula.of(unknowns, ratio, [RATIO], [U_RATIO])])
     inductance, u, parts = _by_gtc()

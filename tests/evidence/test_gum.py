@@ -120,7 +120,7 @@ def _end_gauge() -> tuple[list[Unknown], Formula]:
     def comparator(x: Array) -> Array:
         l, ls, d1, d2, alpha, d_alpha, d_theta, theta, delta = np.moveaxis(x, -1, 0)
         grown = (STANDARD_NM + ls) * 1e-6 * (d_alpha * (theta + delta) + alpha * d_theta)
-        return (l - ls + grown + d1 + d2)[..., np.newaxis]
+        return np.asarray((l - ls + grown + d1 + d2)[..., np.newaxis])
 
     return unknowns, Formula.of(unknowns, comparator, [215.0], [5.8])
 
@@ -164,10 +164,10 @@ def test_gum_h1_second_order_by_refits() -> None:
     """JCGM 100:2008, H.1.7: with second-order terms u = 34 nm, which refits must find."""
     unknowns, block = _end_gauge()
     posterior = settle(unknowns, [block], starts=1)
-    trials = refits(unknowns, [block], posterior, 3000, seed=2)
+    trials = refits(unknowns, [block], posterior, 2000, seed=2)
     assert trials.failed == 0
     assert trials.claim == "indicative"
-    assert trials.u(LENGTH) == pytest.approx(33.8, abs=3 * 33.8 / sqrt(6000))
+    assert trials.u(LENGTH) == pytest.approx(33.8, abs=3 * 33.8 / sqrt(4000))
 
 
 def _sum_of_four(shape: str) -> tuple[list[Unknown], list[Formula]]:
@@ -199,7 +199,8 @@ SQUARE = ("part", "Y")
 
 
 def _squares(x1: float, r: float = 0.0) -> tuple[list[Unknown], list[Formula], Posterior]:
-    """JCGM 101:2008, 9.4: Y = X1^2 + X2^2 in 1e-6, X in 1e-3, u = 5 each."""
+    """JCGM 101:2008, 9.4: Y = X1^2 + X2^2 in 1e-6, X in 1e-3, u = 5 each. The equation holds
+    within 0.5, a hundredth of the smallest standard deviation in the example."""
     unknowns = [
         value("Y", 0.0, 1e6),
         Unknown(("part", "X1"), "linear", Prior(0.0, 1e6)),
@@ -207,7 +208,7 @@ def _squares(x1: float, r: float = 0.0) -> tuple[list[Unknown], list[Formula], P
     ]
     covariance = np.zeros((3, 3))
     covariance[:2, :2] = 25.0 * np.array([[1.0, r], [r, 1.0]])
-    covariance[2, 2] = 1e-4
+    covariance[2, 2] = 0.25
 
     def readings(x: Array) -> Array:
         y, one, two = np.moveaxis(x, -1, 0)
@@ -230,15 +231,15 @@ def test_jcgm_101_squares_near_zero(
 ) -> None:
     """JCGM 101:2008, 9.4, r = 0 (u = 0.005): exact mean, sd and shortest 95 % interval, 1e-6,
     recomputed. First order gives u = 0, 100, 500; the curvature check must reject it, and the
-    refits must give the exact answer within 4000 trials' sampling error (shortest intervals
+    refits must give the exact answer within 2000 trials' sampling error (shortest intervals
     wander by about ±10 at a million trials in the published account)."""
     unknowns, blocks, posterior = _squares(x1)
-    assert posterior.u(SQUARE) == pytest.approx(10.0 * x1, abs=0.02)
+    assert posterior.u(SQUARE) == pytest.approx(10.0 * x1, abs=0.6)
     (check,) = curvature(unknowns, blocks, posterior, [SQUARE])
     assert not check.holds
-    trials = refits(unknowns, blocks, posterior, 4000, seed=3)
+    trials = refits(unknowns, blocks, posterior, 2000, seed=3)
     assert trials.failed == 0
-    assert trials.mean(SQUARE) == pytest.approx(mean, abs=3.0 * sd / sqrt(4000.0))
+    assert trials.mean(SQUARE) == pytest.approx(mean, abs=3.0 * sd / sqrt(2000.0))
     assert trials.u(SQUARE) == pytest.approx(sd, rel=0.06)
     slack = 0.15 * sd
     assert trials.shortest(SQUARE) == pytest.approx((low, high), abs=10.0 + slack)
@@ -247,8 +248,8 @@ def test_jcgm_101_squares_near_zero(
 def test_jcgm_101_squares_correlated() -> None:
     """JCGM 101:2008, 9.4, r = 0.9, x1 = 0.010: mean 150, sd 120.520 (recomputed)."""
     unknowns, blocks, posterior = _squares(10.0, r=0.9)
-    trials = refits(unknowns, blocks, posterior, 4000, seed=4)
-    assert trials.mean(SQUARE) == pytest.approx(150.0, abs=3.0 * 120.52 / sqrt(4000.0))
+    trials = refits(unknowns, blocks, posterior, 2000, seed=4)
+    assert trials.mean(SQUARE) == pytest.approx(150.0, abs=3.0 * 120.52 / sqrt(2000.0))
     assert trials.u(SQUARE) == pytest.approx(120.52, rel=0.08)
 
 

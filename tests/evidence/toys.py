@@ -28,7 +28,8 @@ def influence(name: str, centre: float, u: float, shape: Shape = "normal") -> Un
 @dataclass(frozen=True)
 class Formula:
     """Readings of any vectorised function of x (..., n) -> (..., m), differentiated numerically
-    by a five-point stencil (error about 1e-11 of the function's size)."""
+    by a five-point stencil (error about 1e-11 of the function's size; `floor` is the least size
+    of x that counts for the step)."""
 
     ids: tuple[Id, ...]
     observed: Array
@@ -36,7 +37,7 @@ class Formula:
     function: Function
     labels: tuple[str, ...] = ()
     shapes: tuple[Shape, ...] = ()
-    step: float = 1e-3
+    floor: float = 1e-3
     calls: list[int] = field(default_factory=list)
 
     @classmethod
@@ -61,7 +62,7 @@ class Formula:
         return self.function(x)
 
     def jacobian(self, x: Array) -> Array:
-        h = self.step * np.maximum(np.abs(x), 1e-3)
+        h = 1e-3 * np.maximum(np.abs(x), self.floor)
         columns = []
         for place in range(len(x)):
             bump = np.zeros_like(x)
@@ -222,7 +223,9 @@ def _admittance(
 
 
 def board_truth(seed: int, spread: float = 0.3) -> Array:
-    """Parts scattered about TRUTH by `spread` (relative), a 51 ohm source, 1 % gain."""
+    """Parts scattered about TRUTH by `spread` (relative); the source's and the scope's errors
+    drawn from their limits."""
     rng = np.random.default_rng(1000 + seed)
     parts = np.array(list(TRUTH.values())) * np.exp(spread * rng.standard_normal(len(TRUTH)))
-    return np.concatenate([parts, [51.0, 0.01]])
+    source, gain = rng.uniform(-1.0, 1.0, 2)
+    return np.concatenate([parts, [50.0 * np.exp(0.05 * source), 0.03 * gain]])

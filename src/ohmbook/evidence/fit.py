@@ -17,7 +17,10 @@ from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
 
 _LONGEST_STEP = 3.0
+_LONGEST_LOG = 3.0
 _LARGEST_DAMPING = 1e12
+_PROBE = 0.1
+_CALM = 1e-8
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +61,11 @@ def minimise(
         free: columns that may move; all touched by a reading where None.
     """
     walk = _Walk(problem, tuning, problem.touched if free is None else free, start)
-    for _ in range(tuning.iterations):
-        if walk.over or not np.isfinite(walk.objective):
-            break
-        walk.step()
+    with np.errstate(all="ignore"):
+        for _ in range(tuning.iterations):
+            if walk.over or not np.isfinite(walk.objective):
+                break
+            walk.step()
     return Fit(walk.t, walk.objective, walk.converged)
 
 
@@ -91,6 +95,7 @@ class _Walk:
         self.objective = _loss(self.residuals, problem.pulls(start), tuning.tail)
         self.damping, self.growth = tuning.damping, 2.0
         self.over = self.converged = len(free) == 0
+        self.reach = _reach(problem)[free]
         self.secant = Secant.none(len(free))
         self.last: tuple[Array, Array, Array] | None = None
 
@@ -132,12 +137,39 @@ class _Walk:
             if full is not None and -float(slope.gradient @ full) <= self.tuning.tolerance**2:
                 self.over = self.converged = True
                 step = full
-        step *= min(1.0, _LONGEST_STEP / max(float(np.max(np.abs(step))), _LONGEST_STEP))
-        return self._take(slope, step) or self.converged
+        step *= min(1.0, float(np.min(self.reach / np.maximum(np.abs(step), 1e-300))))
+        if self._take(slope, step, step) or self.converged:
+            return True
+        if predicted > _CALM:
+            bend = self._bend(slope, model, step)
+            if bend is not None and self._take(slope, step, step + bend):
+                return True
+        self._retreat()
+        return False
 
-    def _take(self, slope: Slope, step: Array) -> bool:
+    def _bend(self, slope: Slope, model: Array, step: Array) -> Array | None:
+        """Half the second-order correction of a step that failed, to follow a curved valley.
+
+        Transtrum, Sethna (2012), arXiv:1201.5885: geodesic acceleration, with the second
+        directional derivative of the residuals by one more prediction.
+        """
         t = self.t.copy()
-        t[self.free] += step * self.problem.u[self.free]
+        t[self.free] += _PROBE * step * self.problem.u[self.free]
+        ahead = self.problem.residuals(t)
+        if not np.isfinite(ahead).all():
+            return None
+        root = np.sqrt(_weights(self.residuals, self.tuning.tail))
+        change = root * (ahead - self.residuals)
+        second = 2.0 / _PROBE * (change / _PROBE - slope.matrix @ step)
+        turn = _damped_solve(model, slope.matrix.T @ second, 0.0)
+        if turn is None or not np.all(np.abs(turn) < 2.0 * self.reach):
+            return None
+        return 0.5 * turn
+
+    def _take(self, slope: Slope, step: Array, moved: Array) -> bool:
+        """Move if that lowers the objective; `step` is what the model foretold `moved` by."""
+        t = self.t.copy()
+        t[self.free] += moved * self.problem.u[self.free]
         residuals = self.problem.residuals(t)
         objective = _loss(residuals, self.problem.pulls(t), self.tuning.tail)
         gain = self.objective - objective
@@ -147,10 +179,9 @@ class _Walk:
         # Below the rounding of the objective itself a comparison says nothing: trust the step.
         rounding = 1e-12 * (1.0 + self.objective)
         if not (gain > 0.0 or (abs(expected) < 10.0 * rounding and gain > -rounding)):
-            self._retreat()
             return False
         if not self.converged:
-            self.last = (step, slope.matrix, slope.gradient)
+            self.last = (moved, slope.matrix, slope.gradient)
             if abs(expected) > 10.0 * rounding:
                 trusted = abs(gain - bent) < abs(gain - straight)
                 self.secant = replace(self.secant, trusted=trusted)
@@ -204,6 +235,12 @@ class Secant:
         return replace(self, matrix=matrix)
 
 
+def _reach(problem: Problem) -> Array:
+    """The longest step of each unknown, in prior units: within a factor of 20 on a log scale."""
+    curved = problem.scales.log | problem.scales.logit
+    return np.where(curved, np.minimum(_LONGEST_STEP, _LONGEST_LOG / problem.u), _LONGEST_STEP)
+
+
 def _weights(residuals: Array, tail: float | None) -> Array:
     if tail is None:
         return np.ones_like(residuals)
@@ -213,10 +250,14 @@ def _weights(residuals: Array, tail: float | None) -> Array:
 
 def _solve(normal: Array, gradient: Array, damping: float) -> Array | None:
     """The damped step; None where there is none, or it leads uphill."""
+    step = _damped_solve(normal, gradient, damping)
+    return step if step is not None and float(gradient @ step) <= 0.0 else None
+
+
+def _damped_solve(normal: Array, gradient: Array, damping: float) -> Array | None:
     damped = normal.copy()
     damped[np.diag_indices_from(damped)] += damping * np.abs(np.diag(normal))
     try:
-        step: Array = np.asarray(np.linalg.solve(damped, -gradient), dtype=np.float64)
+        return np.asarray(np.linalg.solve(damped, -gradient), dtype=np.float64)
     except np.linalg.LinAlgError:
         return None
-    return step if float(gradient @ step) <= 0.0 else None

@@ -32,6 +32,9 @@ Form = Callable[[float, float], float]
 _REFIT = Tuning(iterations=30, tolerance=1e-2, damping=1e-6)
 _ONE_SIDED = 2.706  # the square of 1.645: one side, 95 %
 _FAR = 3.0
+_STOPS = (0.1, 0.4, 0.7, 1.0)
+_ONE_SIDED_SHARE = 0.2
+_SHORTENINGS = 6
 _HALVINGS = 12
 _TIE = 1.2
 _FORMS: tuple[tuple[Kind, Form], ...] = (
@@ -70,6 +73,9 @@ def what_is_known(
 ) -> tuple[Known, ...]:
     """What is known about those of `ids` that the readings don't determine: pairs, then limits.
 
+    A value that the readings hold on one side only, and the prior on the other, is not determined
+    however small its u looks at the mode: it is told as a limit (or in a pair).
+
     Args:
         unknowns: as settled.
         blocks: as settled.
@@ -77,13 +83,20 @@ def what_is_known(
         ids: values of interest; determined ones are passed over.
     """
     walls = Walls.of(unknowns, blocks, posterior)
-    loose = [id_ for id_ in ids if not determined(posterior, id_)]
+    limits = {id_: _limit(walls, id_) for id_ in ids if _may_be_loose(posterior, id_)}
+    loose = [id_ for id_ in limits if limits[id_] or not determined(posterior, id_)]
     positive = [id_ for id_ in loose if unknowns[posterior.index(id_)].scale == "log"]
     pairs = [_pair(walls, x, y) for x, y in combinations(positive, 2)]
     found = [known for known in pairs if known is not None]
     paired = {id_ for known in found for id_ in known.ids}
-    limits = [_limit(walls, id_) for id_ in loose if id_ not in paired]
-    return (*found, *(known for known in limits if known is not None))
+    alone = [limits[id_] for id_ in loose if id_ not in paired]
+    return (*found, *(known for known in alone if known is not None))
+
+
+def _may_be_loose(posterior: Posterior, id_: Id) -> bool:
+    """Whether only one side may hold a value: where the prior holds the other, u is no less than
+    prior u / sqrt(1 + ln distance), which is a fifth at the very least."""
+    return posterior.u(id_) > _ONE_SIDED_SHARE * posterior.unknowns[posterior.index(id_)].prior.u
 
 
 def _pair(walls: Walls, x: Id, y: Id) -> Known | None:
@@ -109,9 +122,18 @@ def _tight_together(posterior: Posterior, places: list[int]) -> bool:
 def _ridge(walls: Walls, places: list[int]) -> Array:
     """(x, y) at the mode and a standard uncertainty of x along the ridge each way, shape (3, 2)."""
     step = float(np.sqrt(walls.posterior.covariance[places[0], places[0]]))
-    fits = [walls.refit(places[0], side * step, _REFIT) for side in (-1.0, 1.0)]
-    points = np.array([walls.posterior.mode, *(fit.t for fit in fits)])
-    return np.asarray(np.exp(points[:, places]))
+    ends = [_along(walls, places[0], side * step) for side in (-1.0, 1.0)]
+    return np.asarray(np.exp(np.array([walls.posterior.mode, *ends])[:, places]))
+
+
+def _along(walls: Walls, place: int, step: float) -> Array:
+    """As far along the ridge as it goes: a step that leaves it (rise above 2) is halved."""
+    for _ in range(_SHORTENINGS):
+        fit = walls.refit(place, step, _REFIT)
+        if walls.rise(fit) < 2.0:
+            return fit.t
+        step *= 0.5
+    return walls.posterior.mode
 
 
 def _spread(kind: Kind, form: Form, ridge: Array) -> float:
@@ -159,13 +181,14 @@ def _limit(walls: Walls, id_: Id) -> Known | None:
     """A limit where the readings object on one side only, the value's own prior left out."""
     place = walls.posterior.index(id_)
     far = _FAR * walls.posterior.unknowns[place].prior.u
-    below, above = _objection(walls, place, -far), _objection(walls, place, far)
-    least = min(0.0, below, above)
-    up, down = above - least > _ONE_SIDED, below - least > _ONE_SIDED
+    below, above = _walk(walls, place, -far), _walk(walls, place, far)
+    least = min(0.0, *(stop.objection for stop in (*below, *above)))
+    level = least + _ONE_SIDED
+    up, down = above[-1].objection > level, below[-1].objection > level
     if up == down:
         return None
-    side = far if up else -far
-    offset = _crossing(walls, place, side, least + _ONE_SIDED)
+    path = [*reversed(below), *above] if up else [*reversed(above), *below]
+    offset = _crossing(walls, place, path, level)
     scale = walls.posterior.unknowns[place].scale
     limit = natural(scale, float(walls.posterior.mode[place]) + offset)
     if up:
@@ -173,19 +196,34 @@ def _limit(walls: Walls, id_: Id) -> Known | None:
     return Known("at least", (id_,), limit, None, limit, None)
 
 
-def _objection(walls: Walls, place: int, offset: float) -> float:
+@dataclass(frozen=True, slots=True)
+class _Stop:
+    """A stop on the walk: how far from the mode, what the readings object there, the fit."""
+
+    offset: float
+    objection: float
+    t: Array
+
+
+def _walk(walls: Walls, place: int, far: float) -> list[_Stop]:
+    """Stops from near the mode to `far`, each fit begun at the one before."""
+    stops: list[_Stop] = []
+    for share in _STOPS:
+        stops.append(_stop(walls, place, share * far, stops[-1].t if stops else None))
+    return stops
+
+
+def _stop(walls: Walls, place: int, offset: float, start: Array | None) -> _Stop:
     """The rise of the objective at an offset without what the value's own prior adds."""
-    fit = walls.refit(place, offset, _REFIT)
-    return walls.rise(fit) - walls.own_rise(place, fit)
+    fit = walls.refit(place, offset, _REFIT, start)
+    return _Stop(offset, walls.rise(fit) - walls.own_rise(place, fit), fit.t)
 
 
-def _crossing(walls: Walls, place: int, far: float, level: float) -> float:
-    """Where the objection passes a level, by halving between the mode (or beyond it) and far."""
-    inner, outer = (0.0, far) if level >= 0.0 else (-far, far)
+def _crossing(walls: Walls, place: int, path: list[_Stop], level: float) -> float:
+    """Where the objection passes a level on the way, by halving the step in which it does."""
+    last = max(k for k, stop in enumerate(path) if stop.objection <= level)
+    inner, outer = path[last], path[last + 1]
     for _ in range(_HALVINGS):
-        middle = 0.5 * (inner + outer)
-        if _objection(walls, place, middle) > level:
-            outer = middle
-        else:
-            inner = middle
-    return 0.5 * (inner + outer)
+        middle = _stop(walls, place, 0.5 * (inner.offset + outer.offset), inner.t)
+        inner, outer = (inner, middle) if middle.objection > level else (middle, outer)
+    return 0.5 * (inner.offset + outer.offset)

@@ -23,6 +23,7 @@ from ohmbook.evidence.unknown import Array, Id, Unknown
 
 _DISTANCE = 2.0
 _MARGIN = 0.2
+_BESIDE = 0.05
 _REFIT = Tuning(iterations=4, tolerance=0.02, damping=1e-6)
 
 
@@ -88,14 +89,17 @@ class Walls:
             place: which unknown.
             offset: on its scale.
             tuning: how hard to try.
-            start: t to start from; along the linearised ridge where None.
+            start: t to start from; along the linearised ridge where None, a little beside it,
+                since symmetry can hide a way down.
         """
         mode, covariance = self.posterior.mode, self.posterior.covariance
-        ridge = mode + covariance[:, place] / covariance[place, place] * offset
+        beside = _BESIDE * np.sqrt(np.diag(covariance))
+        beside[::2] *= -1.0
+        ridge = mode + covariance[:, place] / covariance[place, place] * offset + beside
         free = self.problem.touched[self.problem.touched != place]
         fits = []
         for begin in (ridge, mode) if start is None else (start, ridge):
-            t = begin.copy()
+            t = np.where(np.isin(np.arange(len(mode)), self.problem.touched), begin, mode)
             t[place] = mode[place] + offset
             fits.append(minimise(self.problem, t, tuning, free))
             if fits[-1].converged:
