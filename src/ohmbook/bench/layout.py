@@ -93,6 +93,7 @@ class Layout:
         self.count = len(unknowns)
         self._units: dict[bytes, NDArray[np.float64]] = {}
         self.index = {one: k for k, one in enumerate([*unknowns, *fixed])}
+        self.size = len(self.index)
         self.index |= {one: self.index[other] for one, other in (same or {}).items()}
         self.fixed = np.array(list(fixed.values()))
         networks: dict[Network, list[Look]] = {}

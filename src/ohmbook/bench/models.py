@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 
 from ohmbook.bench.jet import Jet, concatenate
-from ohmbook.bench.layout import ZERO, Layout, Look
+from ohmbook.bench.layout import ZERO, Index, Layout, Look
 from ohmbook.bench.row import Predictor
 from ohmbook.bench.state import State
 from ohmbook.circuit.network import REFERENCE_HZ, Id
@@ -145,7 +144,7 @@ class DirectResistance:
         places = [layout.place[one.look] for one in models]
 
         def predict(state: State) -> Jet:
-            paths = [state.impedance(g).pick(np.array([k])).real() for g, k in places]
+            paths = [state.impedance(g, np.array([k])).real() for g, k in places]
             size = concatenate(paths) + state.take(leads)
             for columns, _ in gains:
                 size = size * (state.take(columns) + 1.0)
@@ -235,12 +234,17 @@ def _padded(rows: Sequence[Terms], layout: Layout) -> list[tuple[np.ndarray, np.
 
 
 def _weighted(rows: Sequence[Terms], layout: Layout) -> Predictor:
-    columns = _padded(rows, layout)
-    nothing = layout.columns([ZERO] * len(rows))
+    """Sums of values times fixed weights: one matrix, which is its own slope."""
+    weights = np.zeros((len(rows), layout.size))
+    for k, row in enumerate(rows):
+        for one, weight in row:
+            weights[k, layout.index[one]] += weight
+    slope = weights[:, : layout.count]
+    used = np.flatnonzero(weights.any(axis=0))
+    inner = weights[:, used].T
 
     def predict(state: State) -> Jet:
-        parts = [state.take(where) * weight for where, weight in columns]
-        return reduce(lambda a, b: a + b, parts, state.take(nothing))
+        return Jet(state.z[:, used] @ inner, slope if state.with_slopes else None)
 
     return predict
 
@@ -249,27 +253,26 @@ class _Gather:
     """Picks each row's own probe out of the solved circuits; rows without a look are 1."""
 
     def __init__(self, looks: Sequence[Look | None], probes: Sequence[int], layout: Layout) -> None:
-        keys = [
-            None if look is None else (layout.place[look][0], probe)
-            for look, probe in zip(looks, probes, strict=True)
-        ]
-        self.pieces: list[tuple[tuple[int, int] | None, np.ndarray]] = []
+        places = [None if look is None else layout.place[look] for look in looks]
+        groups = dict.fromkeys(None if place is None else place[0] for place in places)
+        self.pieces: list[tuple[int | None, Index, Index]] = []
         order: list[int] = []
-        for key in dict.fromkeys(keys):
-            rows = [k for k, one in enumerate(keys) if one == key]
-            inside = [
-                0 if look is None else layout.place[look][1] for look in (looks[k] for k in rows)
-            ]
-            self.pieces.append((key, np.array(inside, dtype=np.intp)))
+        for group in groups:
+            rows = [k for k, one in enumerate(places) if (one[0] if one else None) == group]
+            inside = [place[1] if (place := places[k]) else 0 for k in rows]
+            at = [probes[k] for k in rows]
+            self.pieces.append(
+                (group, np.array(at, dtype=np.intp), np.array(inside, dtype=np.intp))
+            )
             order += rows
         self.back = np.argsort(np.array(order, dtype=np.intp))
         self.nothing = layout.columns([ZERO])
 
     def __call__(self, state: State) -> Jet:
         found = []
-        for key, inside in self.pieces:
-            if key is None:
-                found.append((state.take(self.nothing) + 1.0).pick(inside))
+        for group, probes, looks in self.pieces:
+            if group is None:
+                found.append((state.take(self.nothing) + 1.0).pick(looks))
             else:
-                found.append(state.transfer(*key).pick(inside))
+                found.append(state.transfer(group, probes, looks))
         return concatenate(found).pick(self.back)
