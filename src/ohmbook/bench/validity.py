@@ -15,8 +15,14 @@ from ohmbook.evidence import Refits, curvature, profile_interval, refits
 WIDE = 0.08
 """Relative uncertainty above which a fit is looked at for its curvature."""
 
-FROM_PRIOR = 0.9
-"""Share of the prior's uncertainty above which an estimate is the prior's, whatever its shape."""
+NOT_SETTLED = 0.6
+"""Share of the prior's uncertainty above which an estimate is mostly the prior's."""
+
+VAGUE = 0.4
+"""Uncertainty on the log scale above which a belief is only within a factor."""
+
+LEANS = 0.2
+"""Share of a variance that comes from vague beliefs above which an estimate leans on them."""
 
 Intervals = dict[Id, tuple[float, float]]
 Progress = Callable[[int, int], None]
@@ -54,16 +60,42 @@ def corrections(
     return found, (told,) if found else ()
 
 
+def _leaning(answer: Answer) -> list[Id]:
+    """Quantities that lean on something believed only within a factor (another's resistance).
+
+    A straight line cannot follow a factor, whatever the quantity's own uncertainty is.
+    """
+    posterior = answer.posterior
+    vague = np.array([one.scale == "log" and one.prior.u > VAGUE for one in posterior.unknowns])
+    m = len(posterior.labels)
+    found = []
+    for one in _settled(answer):
+        k = posterior.index(one)
+        others = vague.copy()
+        others[k] = False
+        shares = posterior.gain[k] ** 2 / float(posterior.gain[k] @ posterior.gain[k])
+        if float(shares[m:][others].sum()) > LEANS:
+            found.append(one)
+    return found
+
+
 def _curved(answer: Answer) -> Sequence[Id]:
     posterior, compiled = answer.posterior, answer.compiled
-    wide = [
+    leaning = _leaning(answer)
+    wide = [one for one in _settled(answer) if one not in leaning and posterior.u(one) > WIDE]
+    checked = curvature(compiled.unknowns, [compiled], posterior, wide)
+    return [*leaning, *(one.id for one in checked if not one.holds)]
+
+
+def _settled(answer: Answer) -> list[Id]:
+    """The quantities that are more the readings' than the prior's."""
+    posterior = answer.posterior
+    return [
         one
         for one in answer.quantities()
         if one in posterior.ids
-        and WIDE < posterior.u(one) < FROM_PRIOR * posterior.unknowns[posterior.index(one)].prior.u
+        and posterior.u(one) < NOT_SETTLED * posterior.unknowns[posterior.index(one)].prior.u
     ]
-    checked = curvature(compiled.unknowns, [compiled], posterior, wide)
-    return [one.id for one in checked if not one.holds]
 
 
 def _by_refits(
