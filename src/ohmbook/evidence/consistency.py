@@ -13,9 +13,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import chdtrc
 
 from ohmbook.evidence.posterior import Posterior
+from ohmbook.evidence.tails import chi_squared_above
 from ohmbook.evidence.unknown import Array
 
 _SPOKEN_OF = 0.3
@@ -68,7 +68,7 @@ def consistency(posterior: Posterior) -> Consistency:
     fitted = values @ directions[:, spoken] / np.sqrt(strengths[spoken])
     chi_squared = float(residuals @ residuals - np.sum((fitted.T @ residuals) ** 2))
     degrees = m - int(spoken.sum())
-    p_value = float(chdtrc(degrees, max(chi_squared, 0.0))) if degrees > 0 else None
+    p_value = chi_squared_above(degrees, chi_squared) if degrees > 0 else None
     return Consistency(max(chi_squared, 0.0), max(degrees, 0), p_value)
 
 

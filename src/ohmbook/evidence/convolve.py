@@ -15,8 +15,8 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
+from ohmbook.evidence.tails import normal_below, normal_quantile
 from ohmbook.evidence.unknown import Array, Shape
 
 _NEARLY_NORMAL = 0.06
@@ -64,7 +64,7 @@ def _cornish_fisher(fourth: float, shares: Array, probability: float) -> float:
 
     A rectangle of unit variance has cumulants kappa4 = -6/5 and kappa6 = 48/7.
     """
-    z = float(ndtri(0.5 + probability / 2.0))
+    z = normal_quantile(0.5 + probability / 2.0)
     four, six = -1.2 * fourth, 48.0 / 7.0 * float((shares**3).sum())
     return (
         z
@@ -77,7 +77,7 @@ def _cornish_fisher(fourth: float, shares: Array, probability: float) -> float:
 def _cumulative(widths: Array, sigma: float) -> Cumulative:
     """z -> P(|S| <= z) and its derivative, for unit total variance."""
     if len(widths) == 0:
-        return lambda z: (2.0 * float(ndtr(z)) - 1.0, 2.0 * _bell(z))
+        return lambda z: (2.0 * normal_below(z) - 1.0, 2.0 * _bell(z))
     if len(widths) == 1:
         return lambda z: _one_rectangle(float(widths[0]), sigma, z)
     if len(widths) == 2 and sigma < 1e-3:
@@ -91,7 +91,7 @@ def _one_rectangle(a: float, sigma: float, z: float) -> tuple[float, float]:
         return min(z / a, 1.0), 1.0 / a
     high, low = (z + a) / sigma, (z - a) / sigma
     inside = sigma / (2.0 * a) * (_ramp(high) - _ramp(low))
-    return 2.0 * inside - 1.0, (float(ndtr(high)) - float(ndtr(low))) / a
+    return 2.0 * inside - 1.0, (normal_below(high) - normal_below(low)) / a
 
 
 def _trapezoid(a: float, b: float, z: float) -> tuple[float, float]:
@@ -121,7 +121,7 @@ def _series(widths: Array, sigma: float) -> Cumulative:
 def _quantile(cumulative: Cumulative, widths: Array, sigma: float, probability: float) -> float:
     """Newton's steps inside a bracket that shrinks."""
     low, high = 0.0, float(widths.sum()) + _REACH * sigma
-    z = min(float(ndtri(0.5 + probability / 2.0)), 0.97 * high)
+    z = min(normal_quantile(0.5 + probability / 2.0), 0.97 * high)
     for _ in range(80):
         inside, density = cumulative(z)
         miss = inside - probability
@@ -138,4 +138,4 @@ def _bell(x: float) -> float:
 
 
 def _ramp(x: float) -> float:
-    return x * float(ndtr(x)) + _bell(x)
+    return x * normal_below(x) + _bell(x)

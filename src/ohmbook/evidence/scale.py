@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit, logit
 
 from ohmbook.errors import CallError
 from ohmbook.evidence.unknown import Array, Scale
@@ -36,7 +35,7 @@ class Scales:
         """Values x, natural units, of coordinates t, shape (..., n)."""
         x = np.array(t, dtype=np.float64)
         x[..., self.log] = np.exp(x[..., self.log])
-        x[..., self.logit] = expit(x[..., self.logit])
+        x[..., self.logit] = np.exp(-np.logaddexp(0.0, -x[..., self.logit]))
         return x
 
     def slope(self, x: Array) -> Array:
@@ -51,7 +50,7 @@ def natural(scale: Scale, t: float) -> float:
     """The value x of one coordinate t."""
     if scale == "log":
         return float(np.exp(t))
-    return float(expit(t)) if scale == "logit" else float(t)
+    return float(np.exp(-np.logaddexp(0.0, -t))) if scale == "logit" else float(t)
 
 
 def coordinate(scale: Scale, x: float) -> float:
@@ -65,4 +64,4 @@ def coordinate(scale: Scale, x: float) -> float:
         raise CallError(f"{x:g} has no place on a {scale} scale; expected {_DOMAIN[scale]}.")
     if scale == "log":
         return float(np.log(x))
-    return float(logit(x)) if scale == "logit" else float(x)
+    return float(np.log(x) - np.log1p(-x)) if scale == "logit" else float(x)
