@@ -79,7 +79,7 @@ def _bound(walls: Walls, place: int, side: float, factor: float) -> Fit:
     inner, inner_miss, outer, outer_miss = 0.0, -factor, np.inf, np.inf
     fit = walls.refit(place, offset, _REFIT)
     for _ in range(_STEPS):
-        miss = walls.root(fit) - factor
+        miss = walls.root(walls.rise(fit)) - factor
         if abs(miss) < _CLOSE * factor or walls.rise(fit) < -1e-3:
             break
         if miss < 0.0:
