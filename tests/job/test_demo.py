@@ -1,4 +1,4 @@
-"""The demo's board against its stated truth, by a simulation that shares no code with the engine."""
+"""The demo's board against its stated truth, simulated without any code of the engine."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-
 from benchmarks.demo_board import TRUTH, sheet
 from benchmarks.demo_study import outcomes, truth_at
+
 from ohmbook.job import Settled, behaviour, settle
 from ohmbook.sheet.read import read_sheet
 

@@ -77,8 +77,8 @@ class Compiled:
         return np.asarray(slope, dtype=float)
 
     def _evaluate(self, x: Array, with_slopes: bool) -> Jet:
-        if not self.rows:
-            return Jet(np.zeros((x.shape[0], 0)), np.zeros((0, len(self.unknowns))))
+        if not self.rows or not x.shape[0]:
+            return Jet(np.zeros((x.shape[0], len(self.rows))), np.zeros((0, len(self.unknowns))))
         state = State(self.layout, x, with_slopes)
         return concatenate([predict(state) for predict in self.predictors]).pick(self.order)
 

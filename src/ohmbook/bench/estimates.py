@@ -20,8 +20,14 @@ from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.evidence import Combination, Posterior
 from ohmbook.units.quantity import Unit
 
+NORMAL_95 = 1.959964
+"""Half a 95 % interval of a normal, in standard uncertainties."""
+
 DETERMINED_BELOW = 0.5
 """A quantity is determined where its interval is under this share of what was believed before."""
+
+TELLING = 1e-3
+"""Squared slope, in units of the prior over a number's own error, from which it bears at all."""
 
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
@@ -97,7 +103,7 @@ class Answer:
     def read_by(self, one: Id) -> tuple[str, ...]:
         """The readings that bear on a quantity, in order."""
         rows = self._bearing(one)
-        return tuple(dict.fromkeys(row.reading for row, weight in rows if weight > 1e-3))
+        return tuple(dict.fromkeys(row.reading for row, weight in rows if weight > TELLING))
 
     def _estimate(self, one: Id) -> Estimate:
         unit = _UNIT[one[1]]
@@ -109,10 +115,9 @@ class Answer:
         here = self.combination(one, f_hz)
         value = exp(here.value)
         low, high = self.corrected.get(one, (exp(here.low), exp(here.high)))
-        known = log(high / low) < DETERMINED_BELOW * 2.0 * 1.96 * self._prior_u(one)
-        return Estimate(
-            *one, value, value * here.u, low, high, unit, known, f_hz, self._basis(one, known)
-        )
+        u = (high - low) / (2.0 * NORMAL_95) if one in self.corrected else value * here.u
+        known = log(high / low) < DETERMINED_BELOW * 2.0 * NORMAL_95 * self._prior_u(one)
+        return Estimate(*one, value, u, low, high, unit, known, f_hz, self._basis(one, known))
 
     def _prior_u(self, one: Id) -> float:
         return self.posterior.unknowns[self.posterior.index(one)].prior.u
@@ -125,10 +130,15 @@ class Answer:
         )
         if not readings:
             return "stated, not read" if stated else "not read"
-        count = f"{len(readings)} reading{'s' if len(readings) > 1 else ''}"
+        count = self._counted(one, readings)
         if not known:
             return f"stated; {count} add little" if stated else f"{count}, not enough"
         return count
+
+    def _counted(self, one: Id, readings: tuple[str, ...]) -> str:
+        numbers = sum(weight > TELLING for _, weight in self._bearing(one))
+        count = f"{len(readings)} reading{'s' if len(readings) > 1 else ''}"
+        return count if numbers == len(readings) else f"{numbers} numbers"
 
     def quantities(self) -> Iterator[Id]:
         """Every (part or source, quantity) that is reported, parts first."""
@@ -150,7 +160,7 @@ class Answer:
         return [
             (f, weight)
             for row, weight in self._bearing(one)
-            if weight > 1e-3 and (f := frequency_of(row)) is not None and f > 0.0
+            if weight > TELLING and (f := frequency_of(row)) is not None and f > 0.0
         ]
 
     def _bearing(self, one: Id) -> list[tuple[Row, float]]:

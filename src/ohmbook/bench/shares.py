@@ -7,6 +7,7 @@ from math import log
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
+from ohmbook.bench.models import Amplitude
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.estimate import CauseShare, Estimate
 
@@ -20,6 +21,7 @@ _REMEDY = {
     "noise": 'read the screen with the generator off (kind "generator off")',
     "lead": "clip the scope's ground where the source's ground is clipped",
     "open": "read the open amplitude again, on the finest range",
+    "meter": "use a meter with finer digits, or four wires",
     "leads": "short the meter's clips and write down what it shows",
     "load": "measure the load resistor with a better meter",
 }
@@ -46,7 +48,9 @@ def shares(answer: Answer, estimate: Estimate) -> tuple[CauseShare, ...]:
     grouped: dict[str, tuple[float, str]] = {}
     for share, entry in zip(parts, posterior.inputs, strict=True):
         cause, remedy = (
-            _of_reading(entry.label) if entry.id is None else _of_cause(answer, estimate, entry.id)
+            _of_reading(answer, entry.label)
+            if entry.id is None
+            else _of_cause(answer, estimate, entry.id)
         )
         grouped[cause] = (grouped.get(cause, (0.0, ""))[0] + float(share), remedy)
     found = [CauseShare(cause, share, remedy) for cause, (share, remedy) in grouped.items()]
@@ -54,8 +58,10 @@ def shares(answer: Answer, estimate: Estimate) -> tuple[CauseShare, ...]:
     return tuple(found[k] for k in order)
 
 
-def _of_reading(label: str) -> tuple[str, str]:
-    return f"read-out of {label.split(':')[0]}", _REMEDY["step"]
+def _of_reading(answer: Answer, label: str) -> tuple[str, str]:
+    row = next(row for row in answer.compiled.rows if row.label == label)
+    on_screen = row.grid > 0.0 or isinstance(row.model, Amplitude)
+    return f"read-out of {row.reading}", _REMEDY["step" if on_screen else "meter"]
 
 
 def _of_cause(answer: Answer, estimate: Estimate, one: Id) -> tuple[str, str]:

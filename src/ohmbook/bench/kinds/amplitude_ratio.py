@@ -133,7 +133,8 @@ class AmplitudeRatio(Reading):
 
     def working(self, view: View) -> Working | None:
         """The closed form for the part's kind, with the person's numbers in."""
-        ratio = self._ratio()
+        open_ = view.value((self.source or "", "open"))
+        ratio = self._ratio(open_)
         source = view.value((self.source or "", "resistance"))
         if ratio is None or source is None or not 0.0 < ratio < 1.0:
             return None
@@ -165,14 +166,16 @@ class AmplitudeRatio(Reading):
         if self.half_of is not None:
             return f"half of {self.half_of.text}"
         across = "" if self.across is None else self.across.text
-        return f"across / open = {across} / {getattr(self.open, 'text', '')}"
+        open_ = self.open.text if isinstance(self.open, Quantity) else "the source's open amplitude"
+        return f"across / open = {across} / {open_}"
 
-    def _ratio(self) -> float | None:
+    def _ratio(self, source_open: float | None) -> float | None:
         if self.half_of is not None:
             return 0.5
-        if self.across is None or not isinstance(self.open, Quantity):
+        open_ = _vpp(self.open) if isinstance(self.open, Quantity) else source_open
+        if self.across is None or not open_:
             return None
-        return _vpp(self.across) / _vpp(self.open)
+        return _vpp(self.across) / open_
 
     def _series(self, desk: Desk) -> tuple[Branch, ...]:
         if self.resistor is None:
