@@ -11,7 +11,7 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import Id
 from ohmbook.documents.estimate import Estimate, Implied
 
-MOST = 10
+MOST = 6
 _TOO_WIDE = 1.5
 
 

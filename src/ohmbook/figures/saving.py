@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 PNG_DPI = 150
+PNG_EFFORT = 4  # of 9: a fifth larger than the best, in a third of the time
 
 
 def save(figure: Figure, folder: Path | str, name: str) -> tuple[Path, Path]:
@@ -37,7 +38,13 @@ def save(figure: Figure, folder: Path | str, name: str) -> tuple[Path, Path]:
         with styled():
             # No dates and no versions: they would change the files without changing the picture.
             figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None})
-            figure.savefig(png, format="png", dpi=PNG_DPI, metadata={"Software": None})
+            figure.savefig(
+                png,
+                format="png",
+                dpi=PNG_DPI,
+                metadata={"Software": None},
+                pil_kwargs={"compress_level": PNG_EFFORT},
+            )
     except OSError as error:
         raise OhmbookError(
             f'The figures cannot be written to "{folder}": {error.strerror or error}.'
