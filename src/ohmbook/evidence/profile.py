@@ -20,7 +20,7 @@ from ohmbook.evidence.scale import natural
 from ohmbook.evidence.unknown import Id, Unknown
 from ohmbook.evidence.validity import Walls
 
-_REFIT = Tuning(iterations=40, tolerance=5e-3, damping=1e-6)
+_REFIT = Tuning(iterations=40, tolerance=3e-2, damping=1e-6)
 _CLOSE = 1e-2
 _STEPS = 40
 
