@@ -74,31 +74,50 @@ def profile_interval(
 
 
 def _bound(walls: Walls, place: int, side: float, factor: float) -> Fit:
-    """Grow the offset until the root passes the factor, then close in (Illinois method)."""
-    offset = side * factor * float(np.sqrt(walls.posterior.covariance[place, place]))
-    inner, inner_miss, outer, outer_miss = 0.0, -factor, np.inf, np.inf
-    fit = walls.refit(place, offset, _REFIT)
+    """Aim at the offset where the root is the factor until it is met, as for a smooth curve."""
+    u = float(np.sqrt(walls.posterior.covariance[place, place]))
+    seen = [(0.0, 0.0)]
+    distance, start = factor * u, None
     for _ in range(_STEPS):
-        miss = walls.root(walls.rise(fit)) - factor
-        if abs(miss) < _CLOSE * factor or walls.rise(fit) < -1e-3:
+        fit = walls.refit(place, side * distance, _REFIT, start)
+        root = walls.root(walls.rise(fit))
+        if abs(root - factor) < _CLOSE * factor or walls.rise(fit) < -1e-3:
             break
-        if miss < 0.0:
-            inner, inner_miss, outer_miss = offset, miss, 0.5 * outer_miss
-        else:
-            outer, outer_miss, inner_miss = offset, miss, 0.5 * inner_miss
-        offset = _next(inner, inner_miss, outer, outer_miss, offset)
+        seen.append((distance, root))
+        distance = _aim(seen, factor)
         start = fit.t if np.isfinite(fit.objective) else None
-        fit = walls.refit(place, offset, _REFIT, start)
     return fit
 
 
-def _next(inner: float, inner_miss: float, outer: float, outer_miss: float, offset: float) -> float:
-    if not np.isfinite(outer):
-        return 1.5 * offset
-    if not np.isfinite(outer_miss):
-        return 0.5 * (inner + outer)
-    share = -inner_miss / (outer_miss - inner_miss)
-    return inner + min(max(share, 0.05), 0.95) * (outer - inner)
+def _aim(seen: list[tuple[float, float]], factor: float) -> float:
+    """Where the root should be the factor: inverse interpolation through the nearest points.
+
+    Kept inside the bracket, and within a factor of three beyond what has been seen (Brent 1973,
+    ch. 4, for the safeguards).
+    """
+    inner = max(distance for distance, root in seen if root < factor)
+    beyond = [distance for distance, root in seen if root >= factor]
+    finite = [(distance, root) for distance, root in seen if np.isfinite(root)]
+    nearest = sorted(finite, key=lambda point: abs(point[1] - factor))[:3]
+    guess = _inverse(nearest, factor)
+    if not beyond:
+        return min(max(guess, 1.02 * inner), 3.0 * inner)
+    outer = min(beyond)
+    room = 0.05 * (outer - inner)
+    return min(max(guess, inner + room), outer - room)
+
+
+def _inverse(points: list[tuple[float, float]], root: float) -> float:
+    """The distance at a root, by the polynomial through (root, distance) points (Lagrange)."""
+    total = 0.0
+    for k, (distance, own) in enumerate(points):
+        others = [r for j, (_, r) in enumerate(points) if j != k]
+        if any(own == other for other in others):
+            return points[0][0]
+        for other in others:
+            distance *= (root - other) / (own - other)
+        total += distance
+    return total
 
 
 def _from_prior(walls: Walls, place: int, fit: Fit) -> bool:
