@@ -52,8 +52,9 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
         section(title, estimates_table(settled.estimates)),
         section(agreement_sentence(settled.consistency)),
         findings_list(settled.findings),
-        section("Where the doubt comes from", budget_table(_budgets(settled))),
     ]
+    if budgets := _budgets(settled):
+        pages.append(section("Where the doubt comes from", budget_table(budgets)))
     if working:
         pages.append(workings_list(settled.workings()))
     return [*pages, *_written(written)]
