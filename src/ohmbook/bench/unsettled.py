@@ -38,6 +38,8 @@ def undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Find
     rested = [one for one in main if _is_stated(answer, one)]
     read = [one for one in main if one not in rested and answer.read_by(_id(one))]
     unread = [one for one in main if one not in rested and one not in read]
+    # a source's stated resistance is no news
+    rested = [one for one in rested if one.name in answer.compiled.sheet.parts]
     if rested:
         yield _finding(
             rested, f"{_names(rested)}: as the sheet states; the readings add little or nothing"
