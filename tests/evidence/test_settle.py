@@ -17,6 +17,7 @@ from ohmbook.evidence import (
     Prior,
     Unknown,
     budget,
+    by_owner,
     consistency,
     log_evidence,
     settle,
@@ -275,3 +276,6 @@ def test_the_budget_adds_up_and_keeps_signs() -> None:
     grouped = budget(posterior, ("part", "L1"), lambda entry: entry.kind)
     assert {share.label for share in grouped} == {"reading", "prior"}
     assert sum(share.share for share in grouped) == pytest.approx(1.0, abs=1e-12)
+    owned = {share.label: share for share in budget(posterior, ("part", "L1"), by_owner)}
+    assert set(owned) == {"r0", "r1", "source", "part"}
+    assert owned["source"].contribution == pytest.approx(shared, rel=1e-4)

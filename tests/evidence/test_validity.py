@@ -19,6 +19,8 @@ from ohmbook.evidence import (
     refits,
     settle,
 )
+from ohmbook.evidence.problem import Problem
+from ohmbook.evidence.search import posterior_of
 
 from .toys import Formula, influence, linear, value
 
@@ -76,14 +78,16 @@ def test_a_linear_profile_is_the_convolved_interval() -> None:
 
 
 def test_a_better_answer_met_on_the_way_is_told() -> None:
-    """sin x = 0.5 settled only from the worse side: the walk finds the better."""
-    unknowns = [value("x", 0.6, 1.2)]
-    block = Formula.of(unknowns, lambda x: np.sin(x) + 0.05 * x, [0.9], [0.2])
-    far = settle(unknowns, [block], begin={X: 7.0}, starts=1)
+    """x^2 = 1 within 0.6: the walk from the worse of two answers crosses to the better."""
+    unknowns = [value("x", 0.3, 1.0)]
+    block = Formula.of(unknowns, lambda x: x * x, [1.0], [0.6])
     best = settle(unknowns, [block])
-    if far.objective > best.objective + 1.0:
-        assert not profile_interval(unknowns, [block], far, X).holds
-    assert profile_interval(unknowns, [block], best, X).holds
+    worse = posterior_of(Problem.of(unknowns, [block]), (best.modes[1],))
+    assert worse.objective > best.objective + 0.5
+    assert worse.value(X) < 0.0 < best.value(X)
+    assert not profile_interval(unknowns, [block], worse, X).holds
+    (check,) = curvature(unknowns, [block], worse, [X])
+    assert not check.holds
 
 
 def _coverage_cases(n: int) -> list[tuple[float, float]]:
