@@ -19,7 +19,7 @@ from pathlib import Path
 
 DOCS = Path(__file__).parent
 README = DOCS.parent / "README.md"
-PICTURES = ("response", "impedance", "schematic")
+PICTURES = ("response", "impedance", "schematic", "readings-L1", "set-up-5")
 LEFT_OUT = {"...", ""}
 LEAST = 0.6
 """How like an old line (0 to 1) a new one must be to stand in its place."""
