@@ -18,8 +18,9 @@ _TOO_WIDE = 1.5
 def implied(answer: Answer, estimate: Estimate) -> tuple[Implied, ...]:
     """Each reading's own implied value, the most telling first, the settled value last.
 
-    Linear about the settled answer: reading i alone says t + r_i / J_i, with the doubt of its own
-    error and of every cause of error (but not of the other parts, which are held).
+    Linear about the settled answer: reading i alone says t + r_i / J_i, with every cause of error
+    where it was believed before, and the doubt of its own error and of those causes. The other
+    parts are held at what all readings say.
     """
     one: Id = (estimate.name, estimate.quantity)
     settled = Implied("all readings together", estimate.value, estimate.low, estimate.high, True)
@@ -37,7 +38,8 @@ def implied(answer: Answer, estimate: Estimate) -> tuple[Implied, ...]:
     slope = slope_x * rate
     prior_u = np.array([unknown.prior.u for unknown in posterior.unknowns])
     cause = np.array([unknown.nuisance for unknown in posterior.unknowns])
-    residual = compiled.observed - compiled.predict(x[None, :])[0]
+    alone = np.where(cause, _believed(answer), x)
+    residual = compiled.observed - compiled.predict(alone[None, :])[0]
     variance = np.diag(compiled.covariance) + ((slope * prior_u)[:, cause] ** 2).sum(axis=1)
     rows = []
     for i, row in enumerate(compiled.rows):
@@ -61,6 +63,16 @@ def implied(answer: Answer, estimate: Estimate) -> tuple[Implied, ...]:
     order = {row.label: i for i, row in enumerate(compiled.rows)}
     chosen = sorted(best, key=lambda entry: order[entry.label])
     return (*chosen, settled)
+
+
+def _believed(answer: Answer) -> np.ndarray:
+    """Every unknown at the centre of what was believed before, natural units."""
+    return np.array(
+        [
+            exp(one.prior.centre) if one.scale == "log" else one.prior.centre
+            for one in answer.posterior.unknowns
+        ]
+    )
 
 
 def _chosen(rows: Sequence[tuple[float, Implied]], reading: Mapping[str, str]) -> list[Implied]:

@@ -54,7 +54,7 @@ def readings_figure(rows: Sequence[Implied], title: str, unit: Unit) -> Figure:
         heading(
             figure,
             title,
-            "what each reading alone says, the rest held at its settled values; bars hold 95 %",
+            "what each reading alone says, the other parts as settled; bars hold 95 %",
         )
         axes = bare_axes(figure, (0.3, 0.2, 0.4, 0.5))
         axes.grid(False, axis="y")
