@@ -177,21 +177,24 @@ def _sum_of_four(shape: str) -> tuple[list[Unknown], list[Formula]]:
     return unknowns, [block]  # type: ignore[list-item]
 
 
-@pytest.mark.parametrize(("shape", "bound"), [("normal", 3.9199), ("rectangle", 3.87941)])
-def test_jcgm_101_sums_of_four(shape: str, bound: float) -> None:
+@pytest.mark.parametrize(
+    ("shape", "bound", "number", "claim"),
+    [("normal", 3.9199, 2000, "indicative"), ("rectangle", 3.87941, 10_000, "validated")],
+)
+def test_jcgm_101_sums_of_four(shape: str, bound: float, number: int, claim: str) -> None:
     """JCGM 101:2008, 9.2.2 (±3.92) and 9.2.3 (±3.88), from memory; in full recomputed. The
-    interval is exact; 10 000 refits agree within their own sampling error (3 sigma)."""
+    interval is exact; the refits agree within their own sampling error (3 sigma)."""
     unknowns, blocks = _sum_of_four(shape)
     posterior = settle(unknowns, blocks, starts=1)
     y = ("part", "y")
     assert posterior.u(y) == pytest.approx(2.0, rel=1e-5)
     assert posterior.interval(y) == pytest.approx((-bound, bound), abs=3e-5)
-    trials = refits(unknowns, blocks, posterior, 10_000, seed=1)
-    assert trials.claim == "validated"
+    trials = refits(unknowns, blocks, posterior, number, seed=1)
+    assert trials.claim == claim
     density = 0.029
-    sampling = 3.0 * sqrt(0.025 * 0.975 / 10_000) / density
+    sampling = 3.0 * sqrt(0.025 * 0.975 / number) / density
     assert trials.interval(y) == pytest.approx((-bound, bound), abs=sampling)
-    assert trials.u(y) == pytest.approx(2.0, abs=3.0 * 2.0 / sqrt(20_000))
+    assert trials.u(y) == pytest.approx(2.0, abs=3.0 * 2.0 / sqrt(2.0 * number))
 
 
 SQUARE = ("part", "Y")
@@ -230,16 +233,16 @@ def test_jcgm_101_squares_near_zero(
 ) -> None:
     """JCGM 101:2008, 9.4, r = 0 (u = 0.005): exact mean, sd and shortest 95 % interval, 1e-6,
     recomputed. First order gives u = 0, 100, 500; the curvature check must reject it, and the
-    refits must give the exact answer within 2000 trials' sampling error (shortest intervals
+    refits must give the exact answer within 1000 trials' sampling error (shortest intervals
     wander by about ±10 at a million trials in the published account)."""
     unknowns, blocks, posterior = _squares(x1)
     assert posterior.u(SQUARE) == pytest.approx(10.0 * x1, abs=0.6)
     (check,) = curvature(unknowns, blocks, posterior, [SQUARE])
     assert not check.holds
-    trials = refits(unknowns, blocks, posterior, 2000, seed=3)
+    trials = refits(unknowns, blocks, posterior, 1000, seed=3)
     assert trials.failed == 0
-    assert trials.mean(SQUARE) == pytest.approx(mean, abs=3.0 * sd / sqrt(2000.0))
-    assert trials.u(SQUARE) == pytest.approx(sd, rel=0.06)
+    assert trials.mean(SQUARE) == pytest.approx(mean, abs=3.0 * sd / sqrt(1000.0))
+    assert trials.u(SQUARE) == pytest.approx(sd, rel=0.1)
     slack = 0.15 * sd
     assert trials.shortest(SQUARE) == pytest.approx((low, high), abs=10.0 + slack)
 
@@ -247,9 +250,9 @@ def test_jcgm_101_squares_near_zero(
 def test_jcgm_101_squares_correlated() -> None:
     """JCGM 101:2008, 9.4, r = 0.9, x1 = 0.010: mean 150, sd 120.520 (recomputed)."""
     unknowns, blocks, posterior = _squares(10.0, r=0.9)
-    trials = refits(unknowns, blocks, posterior, 2000, seed=4)
-    assert trials.mean(SQUARE) == pytest.approx(150.0, abs=3.0 * 120.52 / sqrt(2000.0))
-    assert trials.u(SQUARE) == pytest.approx(120.52, rel=0.08)
+    trials = refits(unknowns, blocks, posterior, 1000, seed=4)
+    assert trials.mean(SQUARE) == pytest.approx(150.0, abs=3.0 * 120.52 / sqrt(1000.0))
+    assert trials.u(SQUARE) == pytest.approx(120.52, rel=0.12)
 
 
 def test_type_b_divisors_by_their_own_distributions() -> None:

@@ -107,15 +107,18 @@ def test_two_readings_that_contradict_each_other_are_not_judged() -> None:
     assert (consistency(posterior).p_value or 0.0) < 1e-3
 
 
-def test_a_reading_that_alone_determines_a_value_is_never_set_aside() -> None:
-    """z hangs on r0 alone but for a faint tie; without r0 it would be undetermined."""
-    unknowns = [value("x", 0.0, 100.0), value("z", 0.0, 1.0)]
-    matrix = np.zeros((8, 2))
-    matrix[:, 0] = 1.0
-    matrix[0] = [1.0, 1.0]
-    read = np.array([60.0, *np.linspace(1.9, 2.1, 7)])
-    block = linear(unknowns, matrix, read, 0.01 * np.eye(8))
-    assert settle(unknowns, [block]).set_aside == ()
+@pytest.mark.parametrize(("prior", "expected"), [(100.0, ()), (400.0, ("r0",))])
+def test_a_reading_that_alone_determines_a_value_is_never_set_aside(
+    prior: float, expected: tuple[str, ...]
+) -> None:
+    """z is read 600 +- 0.1 by r0 and twice about 0 +- 85, six to seven of them off. The two leave
+    z to +- 60: with a prior of 100 that is undetermined and r0 stays, with one of 400 it goes."""
+    unknowns = [value("x", 0.0, 100.0), value("z", 0.0, prior)]
+    matrix = np.array([[0.0, 1.0]] * 3 + [[1.0, 0.0]] * 5)
+    read = np.array([600.0, -5.0, 5.0, 2.0, 2.05, 1.98, 2.0, 1.97])
+    sigma = np.array([0.1, 85.0, 85.0, *[0.1] * 5])
+    posterior = settle(unknowns, [linear(unknowns, matrix, read, np.diag(sigma**2))])
+    assert posterior.set_aside == expected
 
 
 def test_setting_aside_can_be_declined() -> None:
