@@ -7,7 +7,7 @@ from typing import ClassVar, Literal, Self
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
-from ohmbook.bench.models import PartValue
+from ohmbook.bench.meters import PartValue
 from ohmbook.bench.row import Row
 from ohmbook.circuit.network import Drive, Network
 from ohmbook.documents.fields import Ohms

@@ -6,7 +6,7 @@ from math import sqrt
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.layout import ZERO
-from ohmbook.bench.models import Sum
+from ohmbook.bench.meters import Sum
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import EXACT, OwnError
 from ohmbook.circuit.network import Id

@@ -7,7 +7,7 @@ from math import log
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
-from ohmbook.bench.models import Amplitude
+from ohmbook.bench.screens import Amplitude
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.estimate import CauseShare, Estimate
 

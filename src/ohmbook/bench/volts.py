@@ -40,6 +40,11 @@ def convention_of(written: Quantity, scope: Oscilloscope | None) -> Convention:
     return "pp" if scope is None or scope.reads is None else _READS[scope.reads]
 
 
+def peak_to_peak(written: Quantity) -> float:
+    """A written voltage in volts peak to peak, whatever read it."""
+    return written.value * PEAK_TO_PEAK[convention_of(written, None)]
+
+
 def amplitude(
     written: Quantity, scope: Oscilloscope | None, range_v: float | None = None
 ) -> Amplitude:

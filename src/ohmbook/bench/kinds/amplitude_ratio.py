@@ -12,22 +12,22 @@ Interface, fall 1996, for the method).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import pi, sqrt
 from typing import Literal, Self
 
 from ohmbook.bench import cautions
-from ohmbook.bench.board import EARTH, counted_in, ground_lead, is_earthed, owners_of, probe_load
 from ohmbook.bench.by_hand import Divider
 from ohmbook.bench.desk import Desk
+from ohmbook.bench.emf import frequency, open_amplitude
+from ohmbook.bench.grounds import EARTH, counted_in, ground_lead, is_earthed, owners_of, probe_load
 from ohmbook.bench.kind import Candidate, Reading, View
 from ohmbook.bench.layout import Look
+from ohmbook.bench.probing import alone
 from ohmbook.bench.row import Row
-from ohmbook.bench.screen import Driven, amplitude_row, frequency, open_amplitude, screen
-from ohmbook.bench.volts import PEAK_TO_PEAK, convention_of
+from ohmbook.bench.screen import Driven, amplitude_row, screen
+from ohmbook.bench.volts import peak_to_peak
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
-from ohmbook.documents.part import Part
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.units.parse import parse_quantity
@@ -72,7 +72,7 @@ class AmplitudeRatio(Reading):
             + open_.half_width / max(open_.value, 1e-9)
             + across.half_width / max(across.value, 1e-9)
         )
-        if _vpp(across) > _vpp(open_) * (1.0 + room):
+        if peak_to_peak(across) > peak_to_peak(open_) * (1.0 + room):
             yield Problem(
                 ("across",),
                 f'across "{across.text}" is above open "{open_.text}" '
@@ -172,10 +172,10 @@ class AmplitudeRatio(Reading):
     def _ratio(self, source_open: float | None) -> float | None:
         if self.half_of is not None:
             return 0.5
-        open_ = _vpp(self.open) if isinstance(self.open, Quantity) else source_open
+        open_ = peak_to_peak(self.open) if isinstance(self.open, Quantity) else source_open
         if self.across is None or not open_:
             return None
-        return _vpp(self.across) / open_
+        return peak_to_peak(self.across) / open_
 
     def _series(self, desk: Desk) -> tuple[Branch, ...]:
         if self.resistor is None:
@@ -199,60 +199,5 @@ class AmplitudeRatio(Reading):
             found
             for name, part in desk.sheet.parts.items()
             if part.between is None
-            for found in _candidates(cls, desk, view, name, part)
+            for found in alone(cls, desk, view, name)
         ]
-
-
-def _candidates(
-    cls: type[AmplitudeRatio], desk: Desk, view: View, name: str, part: Part
-) -> Iterable[Candidate]:
-    source = desk.sheet.defaults.source or next(iter(desk.sheet.sources), None)
-    scope = desk.sheet.defaults.instrument or next(
-        (key for key, one in desk.sheet.instruments.items() if one.kind == "oscilloscope"), None
-    )
-    open_ = view.value((source or "", "open"))
-    resistance = view.value((source or "", "resistance"))
-    value = view.at(name, 1000.0)
-    if (
-        source is None
-        or not open_
-        or not resistance
-        or not value
-        or part.kind not in ("inductor", "capacitor")
-    ):
-        return
-    for reactance in (0.3 * resistance, resistance / sqrt(3.0), resistance):
-        f_hz = (
-            reactance / (2 * pi * value)
-            if part.kind == "inductor"
-            else (1.0 / (2 * pi * reactance * value))
-        )
-        f_hz = float(f"{f_hz:.2g}")
-        if not 20.0 <= f_hz <= 1e6:
-            continue
-        share = reactance / sqrt(resistance**2 + reactance**2)
-        blank = {
-            "kind": "amplitude ratio",
-            "part": name,
-            "source": source,
-            "frequency": f"{f_hz:g} Hz",
-        }
-        reading = cls.model_validate(
-            {
-                **blank,
-                "open": f"{open_:.4g} Vpp",
-                "instrument": scope,
-                "across": f"{open_ * share:.4g} Vpp",
-                "name": f"next: {name} at {f_hz:g} Hz",
-            }
-        )
-        yield Candidate(
-            reading,
-            blank,
-            2.0,
-            f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, open and across",
-        )
-
-
-def _vpp(written: Quantity) -> float:
-    return written.value * PEAK_TO_PEAK[convention_of(written, None)]

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Reading
-from ohmbook.bench.models import Sum
+from ohmbook.bench.meters import Sum
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import screen, shown
 from ohmbook.circuit.network import Branch, Drive, Network

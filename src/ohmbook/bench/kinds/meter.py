@@ -9,7 +9,7 @@ from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, Reading, View
 from ohmbook.bench.layout import ZERO
-from ohmbook.bench.models import PartValue
+from ohmbook.bench.meters import PartValue
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
 from ohmbook.circuit.network import REFERENCE_HZ, Drive, Id, Network, Pair

@@ -6,49 +6,39 @@ amplitudes, or a table of many.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from typing import Literal, Self
 
-from ohmbook.bench.board import (
-    OnBoard,
-    board_cautions,
+from ohmbook.bench.board import OnBoard, board_cautions, load_watts
+from ohmbook.bench.cells import Cell, cells_of, table_problems
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.emf import frequency, open_amplitude
+from ohmbook.bench.grounds import (
     counted_in,
     ground_node,
     grounds,
-    load_watts,
     owners_of,
     probe_load,
     probe_owner,
     shorting,
 )
-from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
 from ohmbook.bench.layout import Look
-from ohmbook.bench.models import Angle
 from ohmbook.bench.probing import board_candidates
 from ohmbook.bench.row import Row
-from ohmbook.bench.screen import Driven, amplitude_row, frequency, open_amplitude, screen
+from ohmbook.bench.screen import Driven, amplitude_row, screen
+from ohmbook.bench.screens import Angle
 from ohmbook.circuit.network import Network, Node, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
-from ohmbook.errors import QuantityError
 from ohmbook.evidence.unknown import Shape
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
 
 PHASE_U_DEG = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Cell:
-    f: Quantity
-    node: Node
-    read: Quantity
-    row: int | None = None
 
 
 class _Places:
@@ -106,7 +96,7 @@ class Probe(OnBoard):
                 "either the table or single readings",
             )
         else:
-            yield from self._table_problems(sheet)
+            yield from table_problems(self.table, sheet)
         plus, minus = self._ends(sheet)
         if plus == minus:
             yield Problem(("at",), "the source is clipped to one node twice; expected two nodes")
@@ -196,49 +186,15 @@ class Probe(OnBoard):
 
     # -- what was read ----------------------------------------------------------------------
 
-    def _cells(self) -> Iterator[_Cell]:
-        if self.table is None:
-            assert self.frequency is not None
-            for node, read in (self.amplitudes or {}).items():
-                yield _Cell(self.frequency, node, read)
-            return
-        first = self.table.columns[0]
-        for number, row in enumerate(self.table.rows, 1):
-            f = parse_quantity(first.quantity_text(row.cells[0] or ""), "Hz")
-            for column, cell in list(zip(self.table.columns, row.cells, strict=True))[1:]:
-                if cell is not None:
-                    yield _Cell(
-                        f, column.name, parse_quantity(column.quantity_text(cell), "V"), number
-                    )
+    def _cells(self) -> Sequence[Cell]:
+        if self.table is not None:
+            return cells_of(self.table)
+        assert self.frequency is not None
+        return [Cell(self.frequency, node, read) for node, read in (self.amplitudes or {}).items()]
 
     def _nodes(self) -> tuple[Node, ...]:
         found = dict.fromkeys(cell.node for cell in self._cells())
         return tuple(dict.fromkeys([*found, *(self.phases or {})]))
-
-    def _table_problems(self, sheet: Sheet) -> Iterable[Problem]:
-        assert self.table is not None
-        nodes = {node for part in sheet.parts.values() for node in part.between or ()}
-        for k, column in enumerate(self.table.columns):
-            expected = "frequency/kHz" if k == 0 else "a node of the board"
-            if (k == 0) != (column.name == "frequency") or (k and column.name not in nodes):
-                known = ", ".join(sorted(nodes))
-                yield Problem(
-                    ("table",),
-                    f'"{column.name}" stands at the head of a column; '
-                    f"expected {expected} (the nodes are {known})",
-                    0,
-                    column.heading,
-                )
-                return
-        for number, row in enumerate(self.table.rows, 1):
-            for k, (column, cell) in enumerate(zip(self.table.columns, row.cells, strict=True)):
-                if k == 0 and cell is None:
-                    yield Problem(("table",), "the frequency is missing", number, column.heading)
-                elif cell is not None:
-                    try:
-                        parse_quantity(column.quantity_text(cell), "V" if k else "Hz")
-                    except QuantityError as error:
-                        yield Problem(("table",), str(error), number, column.heading)
 
     # -- how it was connected ---------------------------------------------------------------
 
@@ -248,7 +204,7 @@ class Probe(OnBoard):
     def _reference(self, sheet: Sheet) -> Node:
         return self.scope_ground or ground_node(sheet)
 
-    def _amplitude(self, desk: Desk, cell: _Cell, at: _Places) -> Row:
+    def _amplitude(self, desk: Desk, cell: Cell, at: _Places) -> Row:
         emf, drift = open_amplitude(desk, self, cell.f.value, self.open)
         look, probe = at.look(cell.node, cell.f)
         label = f"{self.name}: {cell.node} at {show_plain(cell.f.value, 'Hz')}"

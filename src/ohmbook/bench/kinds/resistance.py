@@ -16,7 +16,7 @@ from ohmbook.bench.board import OnBoard
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
 from ohmbook.bench.layout import Look
-from ohmbook.bench.models import DirectResistance
+from ohmbook.bench.meters import DirectResistance
 from ohmbook.bench.ohms import as_shown, leads_of, meter_of
 from ohmbook.bench.row import Row
 from ohmbook.circuit import respond

@@ -7,11 +7,13 @@ from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
+from ohmbook.bench.emf import open_amplitude
 from ohmbook.bench.kind import Candidate, Reading, View
 from ohmbook.bench.layout import Look
+from ohmbook.bench.probing import usual_scope
 from ohmbook.bench.row import Row
-from ohmbook.bench.screen import Driven, amplitude_row, open_amplitude
-from ohmbook.bench.volts import PEAK_TO_PEAK, convention_of
+from ohmbook.bench.screen import Driven, amplitude_row
+from ohmbook.bench.volts import peak_to_peak
 from ohmbook.circuit.network import Branch, Drive, Network
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
@@ -35,7 +37,8 @@ class SourceLoading(Reading):
 
     def check(self, sheet: Sheet) -> Iterable[Problem]:
         """A loaded source cannot read above the open one."""
-        if isinstance(self.open, Quantity) and _vpp(self.loaded) > _vpp(self.open) * 1.1:
+        open_ = peak_to_peak(self.open) if isinstance(self.open, Quantity) else None
+        if isinstance(self.open, Quantity) and open_ and peak_to_peak(self.loaded) > 1.1 * open_:
             yield Problem(
                 ("loaded",),
                 f'loaded "{self.loaded.text}" is above open '
@@ -91,7 +94,7 @@ class SourceLoading(Reading):
         """R = load x (open / loaded - 1), by voltage division."""
         if not isinstance(self.open, Quantity) or not isinstance(self.load, Quantity):
             return None
-        ratio = _vpp(self.open) / _vpp(self.loaded)
+        ratio = peak_to_peak(self.open) / peak_to_peak(self.loaded)
         by_hand = self.load.value * (ratio - 1.0)
         settled = view.value((self.source or "", "resistance"))
         return Working(
@@ -139,7 +142,7 @@ class SourceLoading(Reading):
                     **blank,
                     **expected,
                     "name": f"next: {name} loaded",
-                    "instrument": desk.sheet.defaults.instrument or _scope(desk.sheet),
+                    "instrument": desk.sheet.defaults.instrument or usual_scope(desk.sheet),
                 }
             )
             found.append(
@@ -151,13 +154,3 @@ class SourceLoading(Reading):
                 )
             )
         return found
-
-
-def _scope(sheet: Sheet) -> str | None:
-    return next(
-        (name for name, one in sheet.instruments.items() if one.kind == "oscilloscope"), None
-    )
-
-
-def _vpp(written: Quantity) -> float:
-    return written.value * PEAK_TO_PEAK[convention_of(written, None)]

@@ -1,0 +1,71 @@
+"""Gathering many rows' causes and circuits at once: what the models' bundles are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ohmbook.bench.jet import Jet, concatenate
+from ohmbook.bench.layout import ZERO, Index, Layout, Look
+from ohmbook.bench.row import Predictor
+from ohmbook.bench.state import State
+from ohmbook.circuit.network import Id
+
+Terms = Sequence[tuple[Id, float]]
+
+
+def padded(rows: Sequence[Terms], layout: Layout) -> list[tuple[Index, np.ndarray]]:
+    """Rows of (cause, weight) as columns of one length, filled up with the constant 0."""
+    depth = max((len(row) for row in rows), default=0)
+    full = [[*row, *[(ZERO, 0.0)] * (depth - len(row))] for row in rows]
+    return [
+        (layout.columns([row[k][0] for row in full]), np.array([row[k][1] for row in full]))
+        for k in range(depth)
+    ]
+
+
+def weighted(rows: Sequence[Terms], layout: Layout) -> Predictor:
+    """Sums of values times fixed weights: one matrix, which is its own slope."""
+    weights = np.zeros((len(rows), layout.size))
+    for k, row in enumerate(rows):
+        for one, weight in row:
+            weights[k, layout.index[one]] += weight
+    slope = weights[:, : layout.count]
+    used = np.flatnonzero(weights.any(axis=0))
+    inner = weights[:, used].T
+
+    def predict(state: State) -> Jet:
+        return Jet(state.z[:, used] @ inner, slope if state.with_slopes else None)
+
+    return predict
+
+
+class Gather:
+    """Picks each row's own probe out of the solved circuits; rows without a look are 1."""
+
+    def __init__(self, looks: Sequence[Look | None], probes: Sequence[int], layout: Layout) -> None:
+        places = [None if look is None else layout.place[look] for look in looks]
+        groups = dict.fromkeys(None if place is None else place[0] for place in places)
+        self.pieces: list[tuple[int | None, Index, Index]] = []
+        order: list[int] = []
+        for group in groups:
+            rows = [k for k, one in enumerate(places) if (one[0] if one else None) == group]
+            inside = [place[1] if (place := places[k]) else 0 for k in rows]
+            at = [probes[k] for k in rows]
+            self.pieces.append(
+                (group, np.array(at, dtype=np.intp), np.array(inside, dtype=np.intp))
+            )
+            order += rows
+        self.back = np.argsort(np.array(order, dtype=np.intp))
+        self.nothing = layout.columns([ZERO])
+
+    def __call__(self, state: State) -> Jet:
+        """Every row's own complex value, in order."""
+        found = []
+        for group, probes, looks in self.pieces:
+            if group is None:
+                found.append((state.take(self.nothing) + 1.0).pick(looks))
+            else:
+                found.append(state.transfer(group, probes, looks))
+        return concatenate(found).pick(self.back)
