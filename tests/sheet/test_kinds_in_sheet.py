@@ -88,6 +88,12 @@ def test_an_error_that_a_kind_s_check_raises_is_told_at_its_reading() -> None:
     assert "this note raises" in error.message
 
 
+def test_a_struck_reading_may_be_wrong_but_not_refer_to_nothing() -> None:
+    (reading,) = _read(weighing(count="10", struck='"a slip"')).readings
+    assert reading.struck == "a slip"
+    assert "unknown part" in str(_refused(weighing(part='"L2"', struck='"a slip"')))
+
+
 def test_checks_across_readings_come_before_a_kind_s_own() -> None:
     error = _refused(weighing(part='"L2"', note='"raise"'))
     assert 'unknown part "L2"' in str(error)
@@ -136,11 +142,34 @@ def test_a_table_error_without_a_place_is_told_at_the_row() -> None:
     assert (error.line, error.where) == (7, "reading 1, table, row 2, column b/V")
 
 
-def test_readings_may_take_from_each_other_but_not_in_a_circle() -> None:
-    circle = LOG.replace("0.99", "0.98").replace('"4.12 Vpp"', '"@reading 1"')
-    error = _refused(circle)
-    assert error.line == 4
-    assert "itself, by way of @reading 2" in error.message
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('"4.12 Vpp"', '"@reading 1"', ("states no open of its own", "expected the quantity")),
+        ('"@reading 2"', '"@reading 1"', ('"@reading 1" refers to itself',)),
+        ('open = "4.12 Vpp"\n', "", ("states no open of its own",)),
+        ('"4.12 Vpp"', '"4.12 Vpp"\nstruck = "a slip"', ("is struck",)),
+        ('"@reading 2"', '"@reading 3"', ('unknown reading "reading 3"',)),
+    ],
+)
+def test_what_is_taken_from_another_reading_is_there(
+    old: str, new: str, words: tuple[str, ...]
+) -> None:
+    text = LOG.replace("0.99", "0.98")
+    assert old in text
+    error = _refused(text.replace(old, new))
+    assert (error.line, error.where) == (4, "reading 1, open")
+    for word in words:
+        assert word in error.message
+
+
+def test_a_source_s_open_amplitude_may_stand_in_a_reading() -> None:
+    text = LOG.replace("0.99", "0.98").replace("[sources.g]", '[sources.g]\nopen = "@reading 2"')
+    assert _read(text).sources["g"].open == "@reading 2"
+    error = _refused(
+        text.replace('open = "4.12 Vpp"', "").replace('open = "@reading 2"\ntable', "table")
+    )
+    assert (error.line, error.where) == (2, "source g, open")
 
 
 def test_a_quantity_that_is_also_a_part_s_name_is_refused() -> None:

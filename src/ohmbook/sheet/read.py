@@ -71,8 +71,10 @@ def _checked(draft: Sheet, teller: _Teller) -> Sheet:
 
 
 def _own_problems(sheet: Sheet) -> Iterator[Problem]:
-    """What each reading's kind finds wrong with it."""
+    """What each reading's kind finds wrong with it; one that is struck may be as wrong as it is."""
     for index, reading in enumerate(sheet.readings):
+        if reading.struck is not None:
+            continue
         try:
             found = list(reading.check(sheet))
         except OhmbookError as error:
