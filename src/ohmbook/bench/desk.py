@@ -184,7 +184,7 @@ class Desk:
 
     def instrument(self, reading: ReadingBase) -> tuple[str, Instrument | None]:
         """The instrument of a reading, with its starting point filled in; None if it has none."""
-        name = reading.instrument or self.sheet.defaults.instrument
+        name = reading.instrument
         if name is None:
             return "", None
         found = self._filled("instrument", name, self.sheet.instruments[name])
@@ -193,7 +193,7 @@ class Desk:
 
     def source(self, reading: ReadingBase) -> tuple[str, Source]:
         """The source of a reading; its output resistance is entered in the books."""
-        name = reading.source or self.sheet.defaults.source
+        name = reading.source
         if name is None:
             raise SettleError(
                 f"{reading.name}: no source is named; "
