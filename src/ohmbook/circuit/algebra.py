@@ -10,11 +10,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 Factors = tuple[int, ...]
 Code = Literal["*", "+", "-", "scale"]
 Operation = tuple[Code, int, int]
+
+_LOOKED_AT = 12
+"""Among how many factors of a product one looks for two that were multiplied before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +52,14 @@ class Algebra:
         leaves: how many leaf slots; slot `leaves` holds the number 1, operations follow.
         limit: the degree in the leaves above which a ratio is rescaled by a power of two, so that
             no product overflows however many factors it has.
+        varying: the first so many leaves vary with frequency; the others are still.
     """
 
-    def __init__(self, leaves: int, limit: int) -> None:
+    def __init__(self, leaves: int, limit: int, varying: int | None = None) -> None:
         self.leaves = leaves
         self.limit = limit
+        self.varying = leaves if varying is None else varying
+        self._still = [k >= self.varying for k in range(leaves + 1)]
         self.operations: list[Operation] = []
         self._known: dict[Operation, int] = {}
         self._degree = [1] * leaves + [0]
@@ -65,6 +72,7 @@ class Algebra:
         if operation not in self._known:
             self._known[operation] = self.leaves + 1 + len(self.operations)
             self.operations.append(operation)
+            self._still.append(self._still[left] and self._still[right])
             a, b = self._degree[left], self._degree[right]
             self._degree.append({"*": a + b, "scale": -max(a, b)}.get(code, max(a, b)))
         return self._known[operation]
@@ -73,10 +81,22 @@ class Algebra:
         """The id of a product multiplied out."""
         if not factors:
             return self.leaves
-        result = factors[0]
-        for factor in factors[1:]:
-            result = self.operate("*", result, factor)
-        return result
+        # What is still goes first: its product is worked out once a draw, not at every frequency.
+        rest = sorted(factors, key=lambda one: (not self._still[one], one))
+        while len(rest) > 1:
+            left, right = self._known_pair(rest) or (rest[0], rest[1])
+            rest.remove(left)
+            rest.remove(right)
+            rest.insert(0, self.operate("*", left, right))
+        return rest[0]
+
+    def _known_pair(self, factors: list[int]) -> tuple[int, int] | None:
+        """Two factors whose product is there already and varies."""
+        for left, right in combinations(factors[:_LOOKED_AT], 2):
+            operation: Operation = ("*", min(left, right), max(left, right))
+            if operation in self._known and not self._still[self._known[operation]]:
+                return left, right
+        return None
 
     def degree(self, factors: Factors) -> int:
         """The degree of a product in the leaves, as far as rescaling has not taken it down."""

@@ -37,7 +37,7 @@ def careful_plan(topology: Topology, outputs: tuple[int, ...]) -> Plan:
     Returns:
         A plan with one output for each of those, in order.
     """
-    algebra = Algebra(topology.leaves, LIMIT)
+    algebra = Algebra(topology.leaves, LIMIT, topology.varying)
     return finished(algebra, [_answer(algebra, topology, number) for number in outputs])
 
 

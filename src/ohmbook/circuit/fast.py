@@ -32,7 +32,7 @@ def fast_plan(topology: Topology) -> Plan:
         A plan with one output for each probe (None for a pair or a constant zero), then the input
         impedance (None where nothing connects the source's terminals).
     """
-    algebra = Algebra(topology.leaves, LIMIT)
+    algebra = Algebra(topology.leaves, LIMIT, topology.varying)
     reduced = reduction(algebra, topology)
     stars = reduced.eliminate_all((0, topology.source))
     entry = reduced.branch(topology.source, 0)

@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
+from ohmbook.circuit.many import run_many
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.points import first_look
-from ohmbook.circuit.road import blank, broken, roads
-from ohmbook.circuit.run import Complexes, leaves_at, run_blocks
+from ohmbook.circuit.road import blank, broken
+from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled, compiled
 from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError, ContradictionError
@@ -68,13 +69,16 @@ def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
     needs = inventory(network)
     table, grid = _matched(tabulate(needs, values), frequencies(f_hz))
     still = grid == 0.0
-    solved = np.zeros((len(network.probes) + 1, table.shape[1], grid.shape[1]), np.complex128)
-    if not still.all():
-        moving = np.where(still, 1.0, grid) if still.any() else grid
-        solved = _solve(ready_for(needs, table, at_dc=False), table, moving)
-    if still.any():
-        at_dc = _solve(ready_for(needs, table, at_dc=True), table, np.zeros((1, 1)))
-        solved = np.where(still, at_dc, solved)
+    if not still.any():
+        solved = _solve(ready_for(needs, table, at_dc=False), table, grid)
+    else:
+        solved = _solve(ready_for(needs, table, at_dc=True), table, np.zeros((1, 1)))
+        if not still.all():
+            moving = np.where(still, 1.0, grid)
+            beside = _solve(ready_for(needs, table, at_dc=False), table, moving)
+            solved = np.where(still, solved, beside)
+        else:
+            solved = np.broadcast_to(solved, (*solved.shape[:2], grid.shape[1])).copy()
     return Response(solved[:-1], solved[-1])
 
 
@@ -132,22 +136,18 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     """Every output over draws and frequencies, shape (outputs, draws, m)."""
     topology, omega = ready.topology, omega_of(f_hz)
     draws, count = table.shape[1], f_hz.shape[1]
-    values = blank(ready, (draws, count))
     if not topology.source or not count:
-        return values
+        return blank(ready, (draws, count))
     # The first draw stands for all in telling at which frequencies sums cancel; points that are
     # not finite are found in every draw.
     leaves, _ = leaves_at(ready, table[:, :1], omega[0])
     first, doubt = first_look(ready, leaves)
     if draws == 1:
-        values[:, 0] = first
+        values, sound = first[:, None], False
     else:
-        for road in roads(ready):
-            outs: list[Complexes | None] = [None] * len(road.plan.outputs)
-            for number, k in zip(road.numbers, road.within, strict=True):
-                outs[k] = values[number]
-            run_blocks(road.plan, ready, table, omega, outs)
-    _mend_where(ready, table, f_hz, values, doubt)
+        values, sound = run_many(ready, table, omega)
+    if not sound or doubt.any():
+        _mend_where(ready, table, f_hz, values, doubt)
     check_shorts(ready, table, values[-1])
     return values
 

@@ -42,6 +42,12 @@ class Road:
     numbers: list[int]
     within: list[int]
 
+    @property
+    def moving(self) -> list[int]:
+        """The outputs, by their number in the network, that are not a constant zero."""
+        pairs = zip(self.numbers, self.within, strict=True)
+        return [number for number, k in pairs if self.plan.outputs[k] is not None]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
@@ -77,6 +83,15 @@ def blank(ready: Compiled, shape: tuple[int, ...]) -> Complexes:
     values = np.zeros((len(ready.topology.probes) + 1, *shape), np.complex128)
     if ready.topology.source and len(values) - 1 not in roads(ready)[0].numbers:
         values[-1] = np.inf
+    return values
+
+
+def empty(ready: Compiled, shape: tuple[int, ...]) -> Complexes:
+    """The same, without touching what will be worked out."""
+    values = np.empty((len(ready.topology.probes) + 1, *shape), np.complex128)
+    moving = {number for road in roads(ready) for number in road.moving}
+    for number in set(range(len(values))) - moving:
+        values[number] = np.inf if number == len(values) - 1 else 0.0
     return values
 
 

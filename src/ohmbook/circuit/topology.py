@@ -42,6 +42,7 @@ class Topology:
         source: the plus terminal; 0 where the source is shorted.
         behind: leaf slot of the source's resistance, -1 for an ideal EMF.
         probes: pairs of nodes.
+        varying: how many leaves, the first ones, vary with frequency.
     """
 
     nodes: int
@@ -50,6 +51,7 @@ class Topology:
     source: int
     behind: int
     probes: tuple[tuple[int, int], ...]
+    varying: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -174,6 +176,7 @@ def _numbered(
         source=number[place[plus]],
         behind=bank.leaves - 1 if len(links) < len(ranked) else -1,
         probes=tuple((number[place[a]], number[place[b]]) for a, b in network.probes),
+        varying=bank.varying,
     )
 
 

@@ -1,0 +1,122 @@
+"""Plans run over many draws, block by block, in buffers that stay in the processor's cache.
+
+A block is a rectangle of draws and frequencies, either of them down and the other across. What
+follows from resistors alone is worked out once a draw, and a denominator that several outputs share
+is inverted once a point.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from ohmbook.circuit.bins import Bins
+from ohmbook.circuit.lines import Lines, lines
+from ohmbook.circuit.plan import Plan
+from ohmbook.circuit.run import OPERATORS, Complexes, quotient
+from ohmbook.circuit.topology import Compiled
+from ohmbook.circuit.values import Reals
+
+
+class Workspace:
+    """One plan, one table of values, and buffers for blocks of up to so many points.
+
+    Args:
+        plan: the plan.
+        ready: the network.
+        table: values by row, shape (rows, draws), SI.
+        points: how many points a block may have.
+    """
+
+    def __init__(self, plan: Plan, ready: Compiled, table: Reals, points: int) -> None:
+        self._lines = lines(plan)
+        self._bins = Bins(ready.bank, self._lines, table)
+        self._held = _still(plan, self._lines, table[ready.bank.resistance])
+        self._signs = [one.sign for one in plan.outputs if one is not None]
+        self._shared = [d for _, d in self._lines.answers]
+        self._buffer = np.zeros(self._lines.places * points, np.complex128)
+        self._inverse = np.zeros(points, np.complex128)
+        self._shape = (0, 0)
+        self._places: list[Complexes] = []
+        self._calls: list[tuple[Any, Complexes, Complexes, Complexes]] = []
+        self._leaves = self._buffer.reshape(1, 1, -1)
+
+    def run(self, draws: slice, omega: Reals, outs: list[Complexes], upright: bool = False) -> bool:
+        """Work out one block.
+
+        Args:
+            draws: which draws.
+            omega: angular frequency, rad/s; broadcasts with the block.
+            outs: for each output that is not a constant zero, an array of the block's shape, to be
+                filled: draws down and frequencies across, or the other way if `upright`.
+            upright: whether frequencies go down.
+
+        Returns:
+            Whether every number is finite.
+        """
+        self._cut(outs[0].shape)
+        self._bins.fill(self._leaves, draws, omega, upright)
+        turn = (None, draws) if upright else (draws, None)
+        for place, value in self._held:
+            # The imaginary part is zero from the start and stays so.
+            self._places[place].real[...] = value[turn]
+        for operator, left, right, result in self._calls:
+            operator(left, right, result)
+        return self._answer(outs)
+
+    def _cut(self, shape: tuple[int, int]) -> None:
+        """The places cut to the shape of a block, without gaps; the last ones may be smaller."""
+        if self._shape == shape:
+            return
+        self._shape = shape
+        count, size = self._lines.places, shape[0] * shape[1]
+        self._buffer[: count * size] = 0.0
+        rows = list(self._buffer[: count * size].reshape(count, size))
+        self._calls = [
+            (OPERATORS[code], rows[left], rows[right], rows[result])
+            for code, left, right, result in self._lines.steps
+        ]
+        cut = self._buffer[: count * size].reshape(count, *shape)
+        self._places = list(cut)
+        self._leaves = cut[: len(self._lines.leaves)]
+
+    def _answer(self, outs: list[Complexes]) -> bool:
+        """The quotients; an inverse serves all outputs of one denominator."""
+        inverse = self._inverse[: self._shape[0] * self._shape[1]].reshape(self._shape)
+        inverted, sound = -1, True
+        for (n, d), sign, out in zip(self._lines.answers, self._signs, outs, strict=True):
+            if self._shared.count(d) == 1:
+                np.divide(self._places[n], self._places[d], out)
+            else:
+                if d != inverted:
+                    np.divide(1.0, self._places[d], inverse)
+                    inverted = d
+                np.multiply(self._places[n], inverse, out)
+            if sign < 0:
+                np.negative(out, out)
+            if not _finite(out):
+                quotient(self._places[n], self._places[d], sign, out)
+                sound = False
+        return sound
+
+
+def _finite(block: Complexes) -> bool:
+    """Whether all is finite; may say no where numbers are beyond the root of the largest float."""
+    if not block.flags.c_contiguous:
+        return bool(np.isfinite(block).all())
+    flat = block.reshape(-1).view(np.float64)
+    return bool(np.isfinite(flat @ flat))
+
+
+def _still(plan: Plan, divided: Lines, resistance: Reals) -> list[tuple[int, Reals]]:
+    """What does not vary with frequency, by place, over all draws."""
+    slots: dict[int, Complexes] = {
+        plan.varying + k: row.astype(np.complex128) for k, row in enumerate(resistance)
+    }
+    slots[plan.leaves] = np.ones(resistance.shape[1:], np.complex128)
+    with np.errstate(all="ignore"):
+        for code, left, right, result in divided.still:
+            slots[result] = np.empty_like(slots[left])
+            OPERATORS[code](slots[left], slots[right], slots[result])
+    return [(place, slots[slot].real.copy()) for slot, place in divided.held]
