@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +20,11 @@ from ohmbook.circuit.network import Id
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.documents.setup import SetUp
+from ohmbook.errors import ContradictionError
 from ohmbook.evidence.unknown import Array, Prior, Shape, Unknown
+
+FARTHEST = 1e30
+"""Size (SI) beyond which no value is tried; positive ones no smaller than its reciprocal."""
 
 
 @dataclass(frozen=True)
@@ -67,14 +73,46 @@ class Compiled:
         return tuple(row.shape for row in self.rows)
 
     def predict(self, x: Array) -> Array:
-        """What should be read: x of shape (draws, n) gives (draws, m)."""
-        return np.asarray(self._evaluate(x, False).value, dtype=float)
+        """What should be read: x of shape (draws, n) gives (draws, m).
+
+        A draw so far out that no circuit answers (a fit may try one) gives NaN.
+        """
+        sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
+        found = np.full((x.shape[0], len(self.rows)), np.nan)
+        if sane.any():
+            found[sane] = self._answered(x[sane])
+        return found
+
+    def _answered(self, x: Array) -> Array:
+        """Predictions of all draws; one by one where some draw meets a circuit without answer.
+
+        Raises:
+            ContradictionError: no draw has an answer.
+        """
+        try:
+            return np.asarray(self._evaluate(x, False).value, dtype=float)
+        except ContradictionError:
+            if x.shape[0] == 1:
+                raise
+        found = np.full((x.shape[0], len(self.rows)), np.nan)
+        for k in range(x.shape[0]):
+            with suppress(ContradictionError):
+                found[k] = self._evaluate(x[k : k + 1], False).value[0]
+        return found
 
     def jacobian(self, x: Array) -> Array:
         """dy/dx at one x of shape (n,): shape (m, n)."""
         slope = self._evaluate(x[None, :], True).slope
         assert slope is not None
         return np.asarray(slope, dtype=float)
+
+    def _lost(self, x: Array) -> NDArray[np.bool_]:
+        """Positive values that have shrunk to nothing."""
+        return (x < 1.0 / FARTHEST) & self._positive
+
+    @cached_property
+    def _positive(self) -> NDArray[np.bool_]:
+        return np.array([one.scale == "log" for one in self.unknowns], dtype=bool)
 
     def _evaluate(self, x: Array, with_slopes: bool) -> Jet:
         if not self.rows or not x.shape[0]:
