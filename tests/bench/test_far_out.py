@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-
 from benchmarks.random_boards import bench
+
 from ohmbook.bench.compile import compile_sheet
 from ohmbook.job import settle
 from ohmbook.sheet.read import read_sheet
