@@ -1,15 +1,18 @@
 """Linear circuits: elements, topology, plan, run, sensitivities. No statistics."""
 
+from ohmbook.circuit.bands import Bands, bands
 from ohmbook.circuit.digits import DigitsLost, digits_lost
 from ohmbook.circuit.faults import Fault, network_faults
 from ohmbook.circuit.response import Response, respond
 from ohmbook.circuit.sensitivity import Slopes, slopes
 
 __all__ = [
+    "Bands",
     "DigitsLost",
     "Fault",
     "Response",
     "Slopes",
+    "bands",
     "digits_lost",
     "network_faults",
     "respond",

@@ -6,6 +6,7 @@ and for a whole block one matrix product of coefficients and powers of the frequ
 
 from __future__ import annotations
 
+from functools import cached_property
 from math import pi
 
 import numpy as np
@@ -14,6 +15,8 @@ from ohmbook.circuit.element import Bank, log_reference
 from ohmbook.circuit.lines import Lines
 from ohmbook.circuit.run import Complexes
 from ohmbook.circuit.values import Reals
+
+_UNIT = np.array([1.0, 0.0])
 
 
 class Bins:
@@ -36,18 +39,22 @@ class Bins:
         constant[coil] = table[bank.coil[slots[coil]]]
         constant[numerator] = 1.0
         size[numerator] *= table[bank.lossy_capacitor[slots[numerator] - bank.reactances]]
-        self._lossy = np.flatnonzero(loss.any(axis=1))
-        self._power = -loss[self._lossy]
-        self._addend = [(k, constant[k].copy()) for k in self._lossy.tolist() if constant[k].any()]
+        self._lossy = np.flatnonzero(loss.any(axis=1)).tolist()
+        # A capacitor's 1 + rY falls with the frequency as its Y does.
+        sources = list(dict.fromkeys(source[self._lossy].tolist()))
+        self._falls = [sources.index(source[k]) for k in self._lossy]
+        self._power = -table[bank.loss[sources]]
+        self._spare = np.empty(0)
+        self._addend = [(k, constant[k].copy()) for k in self._lossy if constant[k].any()]
         constant[self._lossy] = 0.0
         # (leaf, draw, power): the constant, and the two parts of the factor of w.
         angle = 0.5 * pi * loss
         self._by_draw = np.stack([constant, size * np.sin(angle), size * np.cos(angle)], axis=-1)
-        self._flat = self._pairs(self._by_draw)
 
-    @staticmethod
-    def _pairs(by_draw: Reals) -> Reals:
+    @cached_property
+    def _flat(self) -> Reals:
         """(leaf, power, 2 draws): real and imaginary parts side by side."""
+        by_draw = self._by_draw
         leaves, draws, _ = by_draw.shape
         flat = np.zeros((leaves, 3, draws, 2))
         flat[:, :2, :, 0] = by_draw[:, :, :2].swapaxes(1, 2)
@@ -78,16 +85,39 @@ class Bins:
             np.multiply(part[:, :, 1], omega, out.real)
             out.real += part[:, :, 0]
             np.multiply(part[:, :, 2], omega, out.imag)
-        if self._lossy.size:
+        if self._lossy:
             self._lose(out, draws, omega, upright)
 
     def _lose(self, out: Complexes, draws: slice, omega: Reals, upright: bool) -> None:
+        """Multiply in the falls with frequency, the same for real and imaginary parts."""
+        falls = self._exponents(draws, omega, upright)
+        np.exp(falls, falls)
+        for k, fall in zip(self._lossy, self._falls, strict=True):
+            for part in (out[k].real, out[k].imag):
+                np.multiply(part, falls[fall], part)
         turn = (None, draws) if upright else (draws, None)
-        logs = log_reference(omega)
-        for k, power in zip(self._lossy.tolist(), self._power, strict=True):
-            out[k] *= np.exp(power[turn] * logs)
         for k, addend in self._addend:
             out[k].real += addend[turn]
+
+    def _exponents(self, draws: slice, omega: Reals, upright: bool) -> Reals:
+        """-loss ln(w/w0), shape (sources, *block); in buffers, the library is quicker with two
+        terms than with one."""
+        power, logs = self._power[:, draws], log_reference(omega)
+        count = power.shape[1]
+        if upright:
+            shape: tuple[int, ...] = (len(power), logs.shape[0], count)
+            left, right = np.hstack([logs, 0.0 * logs]), power[:, None] * _UNIT[:, None]
+        elif omega.shape[0] == 1:
+            shape = (len(power) * count, logs.shape[1])
+            left, right = power.reshape(-1, 1) * _UNIT, np.vstack([logs, 0.0 * logs])
+        else:
+            return np.multiply(power[:, :, None], logs)
+        size = int(np.prod(shape))
+        if self._spare.size < size:
+            self._spare = np.empty(size)
+        found = self._spare[:size].reshape(shape)
+        np.matmul(left, right, found)
+        return found.reshape(len(power), *(shape[1:] if upright else (count, -1)))
 
 
 def _powers(omega: Reals) -> Reals:

@@ -12,7 +12,7 @@ from ohmbook.circuit.many import run_many
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.points import first_look
-from ohmbook.circuit.road import blank, broken
+from ohmbook.circuit.road import Mask, blank, broken
 from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled, compiled
 from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
@@ -47,7 +47,7 @@ class Response:
         return np.where(infinite, 0.0, np.where(zero, np.inf, inverse))
 
 
-def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
+def respond(network: Network, values: Values, f_hz: ArrayLike, threads: int = 1) -> Response:
     """Solve a network for its probes and its input impedance.
 
     Args:
@@ -56,6 +56,7 @@ def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
             not the main one of its part may be absent: it is then 0. What belongs to other
             networks is not looked at.
         f_hz: hertz, 0 or above, shape (m,), or (draws, m) where it differs by draw.
+        threads: how many threads share the draws.
 
     Returns:
         The response, of one draw where nothing is given by draw.
@@ -70,12 +71,12 @@ def respond(network: Network, values: Values, f_hz: ArrayLike) -> Response:
     table, grid = _matched(tabulate(needs, values), frequencies(f_hz))
     still = grid == 0.0
     if not still.any():
-        solved = _solve(ready_for(needs, table, at_dc=False), table, grid)
+        solved = _solve(ready_for(needs, table, at_dc=False), table, grid, threads)
     else:
-        solved = _solve(ready_for(needs, table, at_dc=True), table, np.zeros((1, 1)))
+        solved = _solve(ready_for(needs, table, at_dc=True), table, np.zeros((1, 1)), threads)
         if not still.all():
             moving = np.where(still, 1.0, grid)
-            beside = _solve(ready_for(needs, table, at_dc=False), table, moving)
+            beside = _solve(ready_for(needs, table, at_dc=False), table, moving, threads)
             solved = np.where(still, solved, beside)
         else:
             solved = np.broadcast_to(solved, (*solved.shape[:2], grid.shape[1])).copy()
@@ -132,30 +133,52 @@ def _matched(table: Reals, f_hz: Reals) -> tuple[Reals, Reals]:
     return table, f_hz
 
 
-def _solve(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
+def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexes:
     """Every output over draws and frequencies, shape (outputs, draws, m)."""
-    topology, omega = ready.topology, omega_of(f_hz)
+    topology = ready.topology
     draws, count = table.shape[1], f_hz.shape[1]
     if not topology.source or not count:
         return blank(ready, (draws, count))
-    # The first draw stands for all in telling at which frequencies sums cancel; points that are
-    # not finite are found in every draw.
-    leaves, _ = leaves_at(ready, table[:, :1], omega[0])
-    first, doubt = first_look(ready, leaves)
     if draws == 1:
-        values, sound = first[:, None], False
+        leaves, _ = leaves_at(ready, table, omega_of(f_hz[0]))
+        first, doubt = first_look(ready, leaves)
+        values, sound = first[:, None], not doubt.any()
     else:
-        values, sound = run_many(ready, table, omega)
+        doubt = doubtful_frequencies(ready, table, f_hz[0])
+        values, sound = run_many(ready, table, omega_of(f_hz), threads)
     if not sound or doubt.any():
-        _mend_where(ready, table, f_hz, values, doubt)
+        mend_where(ready, table, f_hz, values, doubt)
     check_shorts(ready, table, values[-1])
     return values
 
 
-def _mend_where(
-    ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: NDArray[np.bool_]
-) -> None:
-    """Solve again the points that are broken, and every draw at the doubtful frequencies."""
+def doubtful_frequencies(ready: Compiled, table: Reals, f_hz: Reals) -> Mask:
+    """At which frequencies sums cancel, shape (m,).
+
+    The first draw stands for all; points that are not finite are found in every draw.
+
+    Args:
+        ready: the network, its source not shorted.
+        table: values by row, shape (rows, draws).
+        f_hz: hertz, above 0 unless the network is that of 0 Hz, shape (m,).
+    """
+    leaves, _ = leaves_at(ready, table[:, :1], omega_of(f_hz))
+    return first_look(ready, leaves)[1]
+
+
+def mend_where(ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: Mask) -> None:
+    """Solve again the points that are broken, and every draw at the doubtful frequencies.
+
+    Args:
+        ready: the network, its source not shorted.
+        table: values by row, shape (rows, draws).
+        f_hz: hertz, shape (1, m) or (draws, m).
+        values: shape (outputs, draws, m); what was solved again is put into it.
+        doubt: shape (m,) or (draws, m).
+
+    Raises:
+        ContradictionError: a point without a finite answer.
+    """
     draw, column = np.nonzero(broken(values) | doubt)
     for k in range(0, draw.size, 4096):
         rows, columns = draw[k : k + 4096], column[k : k + 4096]
