@@ -137,6 +137,14 @@ def test_refits_can_be_asked_for(sheet: Path) -> None:
     assert found["interval"][0] < found["value"] < found["interval"][1]
 
 
+def test_too_few_refits_are_the_call_s_fault(sheet: Path) -> None:
+    """One refit once gave an interval of no width beside the value."""
+    done = run("settle", sheet, "--monte-carlo", "1")
+    assert done.exit_code == exits.CALL_AT_FAULT
+    assert "expected at least 40" in done.stderr
+    assert not done.stdout
+
+
 def test_figures_are_written_as_svg_and_png(sheet: Path, tmp_path: Path) -> None:
     folder = tmp_path / "new" / "figures"
     done = run("settle", sheet, "--figures", folder)
@@ -177,7 +185,15 @@ def test_behaviour_on_another_grid_and_without_a_band(sheet: Path) -> None:
     assert not any(curve["gain_db_low"] or [])
 
 
-@pytest.mark.parametrize("span", [("10 kHz", "100 Hz", "11"), ("0", "1 kHz", "5"), ("1", "9", "1")])
+@pytest.mark.parametrize(
+    "span",
+    [
+        ("10 kHz", "100 Hz", "11"),
+        ("0", "1 kHz", "5"),
+        ("1", "9", "1"),
+        ("20", "20 kHz", "1000000000"),
+    ],
+)
 def test_a_grid_that_cannot_be_is_the_call_s_fault(sheet: Path, span: tuple[str, ...]) -> None:
     done = run("behaviour", sheet, "--frequencies", *span)
     assert done.exit_code == exits.CALL_AT_FAULT
@@ -292,6 +308,10 @@ def test_the_other_parts_without_a_file(args: tuple[str, ...], told: str) -> Non
     [
         (("coil", "--half-at", "5.6 kHz"), exits.CALL_AT_FAULT),
         (("coil", "--source", "50 ohm", "--half-at", "5.6 V"), exits.DATA_AT_FAULT),
+        (
+            ("coil", "--source", "50 ohm", "--half-at", "5.6 kHz", "--resistor", "coil"),
+            exits.DATA_AT_FAULT,
+        ),
     ],
 )
 def test_a_coil_s_faults_have_their_status(args: tuple[str, ...], status: int) -> None:

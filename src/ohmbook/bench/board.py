@@ -45,8 +45,11 @@ class OnBoard(Reading):
                     f'"{name}" is not on the board (it has no nodes); expected '
                     "a part of the sketch",
                 )
+        yield from self._twice_problems()
+        yield from self._instead_problems(sheet)
         nodes = {node for part in sheet.parts.values() for node in part.between or ()}
         for name, ends in self.added.items():
+            yield from self._added_problems(sheet, name, ends)
             for node in ends:
                 if node not in nodes:
                     yield Problem(
@@ -59,6 +62,43 @@ class OnBoard(Reading):
                 ("kind",),
                 "the sheet has no board: give its parts nodes "
                 '(between = ["in", "w"]) or write a [sketch]',
+            )
+
+    def _twice_problems(self) -> Iterable[Problem]:
+        off = {*self.detached, *(end.rpartition(".")[0] for end in self.lifted)}
+        for key in ("instead", "shorted"):
+            for name in off.intersection(getattr(self, key)):
+                yield Problem(
+                    (key,),
+                    f'"{name}" is detached or lifted as well; expected one of these for a part',
+                )
+        for name in set(self.shorted).intersection(self.instead):
+            yield Problem(
+                ("instead",),
+                f'"{name}" is shorted as well; expected one of these for a part',
+            )
+
+    def _instead_problems(self, sheet: Sheet) -> Iterable[Problem]:
+        for name, other in self.instead.items():
+            if isinstance(other, str) and sheet.parts[other].kind not in ("resistor", "driver"):
+                yield Problem(
+                    ("instead", name),
+                    f'"{other}" is not a resistor; expected a resistor, or a value such as '
+                    '"10 ohm ± 1 %"',
+                )
+
+    def _added_problems(self, sheet: Sheet, name: str, ends: tuple[str, str]) -> Iterable[Problem]:
+        if ends[0] == ends[1]:
+            yield Problem(
+                ("added", name),
+                f'both ends of "{name}" are on node "{ends[0]}"; expected two nodes',
+            )
+        part = sheet.parts.get(name)
+        if part is not None and part.between is not None and name not in self.detached:
+            yield Problem(
+                ("added", name),
+                f'"{name}" is on the board already; expected a part without nodes, or one that is '
+                "detached as well",
             )
 
     def board(self, desk: Desk, *, direct: bool = False) -> tuple[Branch, ...]:

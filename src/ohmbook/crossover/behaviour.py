@@ -130,21 +130,26 @@ def default_grid() -> Floats:
     return grid(DEFAULT_LOW_HZ, DEFAULT_HIGH_HZ, DEFAULT_COUNT)
 
 
+MOST_POINTS = 10_000
+"""A grid finer than this shows nothing more, and 1000 draws of it would not fit in memory."""
+
+
 def grid(low_hz: float, high_hz: float, count: int) -> Floats:
     """Frequencies evenly spaced in log frequency, both ends exact.
 
     Args:
         low_hz: the first, above 0.
         high_hz: the last, above the first.
-        count: how many, at least 2.
+        count: how many, 2 to `MOST_POINTS`.
 
     Raises:
         CallError: the range can't be.
     """
-    if not (0.0 < low_hz < high_hz < np.inf and count >= 2):
+    if not (0.0 < low_hz < high_hz < np.inf and 2 <= count <= MOST_POINTS):
         raise CallError(
             f"Frequencies from {low_hz:g} Hz to {high_hz:g} Hz in {count} points cannot be: "
-            "expected a lowest above 0 Hz, a highest above it, and at least 2 points."
+            "expected a lowest above 0 Hz, a highest above it, and at least 2 points (at most "
+            f"{MOST_POINTS})."
         )
     points = np.geomspace(low_hz, high_hz, count)
     points[0], points[-1] = low_hz, high_hz

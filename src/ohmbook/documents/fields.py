@@ -88,9 +88,14 @@ def _reader(read: Callable[[Any], Any]) -> BeforeValidator:
     return BeforeValidator(validate)
 
 
-def _quantity(unit: Unit) -> BeforeValidator:
+def _quantity(unit: Unit, *, some: bool = False) -> BeforeValidator:
+    """Reads a quantity; `some` refuses 0, where a thing of 0 would be no thing."""
+
     def read(value: Any) -> Quantity:
-        return value if isinstance(value, Quantity) else parse_quantity(value, unit)
+        quantity = value if isinstance(value, Quantity) else parse_quantity(value, unit)
+        if some and not quantity.value > 0.0:
+            raise QuantityError(quantity.text, "more than 0", "there is no such part")
+        return quantity
 
     return _reader(read)
 
@@ -128,6 +133,9 @@ def _table(value: Any) -> Table:
 Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"')]
 Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"')]
 Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"')]
+SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"')]
+SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"')]
+SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"')]
 Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"')]
 Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"')]
 Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]

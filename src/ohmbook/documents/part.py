@@ -17,6 +17,9 @@ from ohmbook.documents.fields import (
     Ohms,
     OhmsAccuracy,
     RelativeAccuracy,
+    SomeFarads,
+    SomeHenries,
+    SomeOhms,
     Volts,
     VoltsAccuracy,
     VoltsOrReading,
@@ -62,7 +65,7 @@ class Inductor(_PartBase):
     resistance: Ohms | None = None
     winding_capacitance: Farads | None = None
     core: Core = "air"
-    made_of: tuple[Henries, ...] | None = None
+    made_of: tuple[SomeHenries, ...] | None = None
 
 
 class Capacitor(_PartBase):
@@ -72,7 +75,7 @@ class Capacitor(_PartBase):
     value: Farads | None = None
     resistance: Ohms | None = None
     dielectric: Dielectric | None = None
-    made_of: tuple[Farads, ...] | None = None
+    made_of: tuple[SomeFarads, ...] | None = None
 
 
 class Resistor(_PartBase):
@@ -80,14 +83,14 @@ class Resistor(_PartBase):
 
     kind: Literal["resistor"]
     value: Ohms | None = None
-    made_of: tuple[Ohms, ...] | None = None
+    made_of: tuple[SomeOhms, ...] | None = None
 
 
 class Driver(_PartBase):
     """A driver: its rated resistance for now; the first node of `between` is its +."""
 
     kind: Literal["driver"]
-    rated: Ohms
+    rated: SomeOhms
 
     @property
     def stated(self) -> Quantity | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from math import inf
 from typing import Any
 
 from ohmbook.bench.compile import Compiled, compile_sheet
@@ -24,6 +25,8 @@ from ohmbook.evidence import settle as settle_evidence
 
 Progress = Callable[[int, int], None]
 STARTS = 5
+LEAST_TRIALS = 40
+"""Refits whose outermost one in 40 stands for each 2.5 % tail."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,7 @@ def settle(
         sheet: from `read_sheet`.
         at_hz: frequency at which inductances and capacitances are wanted, Hz; each part's own
             best where None.
-        trials: Monte Carlo refits for the intervals; 0 for none.
+        trials: Monte Carlo refits for the intervals, `LEAST_TRIALS` or more; 0 for none.
         progress: called with (done, of) while refits run.
         seed: of everything random; the same seed gives the same answer.
 
@@ -125,8 +128,13 @@ def settle(
     Raises:
         OhmbookError: a reading that cannot be modelled, or readings that cannot be settled.
     """
-    if at_hz is not None and not at_hz > 0.0:
+    if at_hz is not None and not 0.0 < at_hz < inf:
         raise CallError(f"A frequency of {at_hz} Hz was asked for; expected more than 0.")
+    if trials and trials < LEAST_TRIALS:
+        raise CallError(
+            f"{trials} refits were asked for; expected at least {LEAST_TRIALS}, since fewer have "
+            "no limits of 95 %, or 0 for none."
+        )
     compiled = compile_sheet(sheet)
     posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)

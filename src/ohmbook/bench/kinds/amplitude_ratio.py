@@ -62,9 +62,25 @@ class AmplitudeRatio(Reading):
                 'the probe is on "resistor" but no resistor is stated; '
                 'expected resistor = "100.2 ohm"',
             )
+        yield from self._resistor_problems(sheet)
         open_ = self.open if self.open is not None else sheet.sources[self.source or ""].open
         if isinstance(open_, Quantity) and self.across is not None:
             yield from self._above_open(open_, self.across)
+
+    def _resistor_problems(self, sheet: Sheet) -> Iterable[Problem]:
+        if isinstance(self.resistor, str) and (
+            self.resistor == self.part or sheet.parts[self.resistor].kind != "resistor"
+        ):
+            yield Problem(
+                ("resistor",),
+                f'"{self.resistor}" is not a resistor besides {self.part}; expected one, or a '
+                'value such as "100.2 ohm"',
+            )
+        if isinstance(self.resistor, Quantity) and self.resistor.value == 0.0:
+            yield Problem(
+                ("resistor",),
+                f'"{self.resistor.text}" is no resistor; leave the key out where there is none',
+            )
 
     def _above_open(self, open_: Quantity, across: Quantity) -> Iterable[Problem]:
         room = (

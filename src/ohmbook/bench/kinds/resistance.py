@@ -58,6 +58,12 @@ class Resistance(OnBoard):
                 f"{self.part} is a capacitor, which does not conduct direct "
                 'current; expected kind = "meter" for its series resistance',
             )
+        if self.part is not None and self.changes():
+            yield Problem(
+                ("part",),
+                f"{self.part} is read alone, yet something is changed on the board; expected "
+                'between = ["in", "w"] for a reading on the board',
+            )
         if self.wires == 4 and self.leads is not None:
             yield Problem(("leads",), "with four wires the leads do not count; expected no leads")
 

@@ -44,6 +44,12 @@ class SourceLoading(Reading):
                 f'loaded "{self.loaded.text}" is above open '
                 f'"{self.open.text}"; expected less across a load than without it',
             )
+        if self.loaded.value == 0.0:
+            yield Problem(
+                ("loaded",),
+                f'loaded "{self.loaded.text}" means that the load shorts the source; expected '
+                "what is left across a resistor near the source's own resistance",
+            )
         if isinstance(self.load, Quantity) and self.load.value == 0.0:
             yield Problem(
                 ("load",),
