@@ -42,9 +42,6 @@ ALONE = 'kind = "resistance"\npart = "L1"\nvalue = "1 ohm"\n'
         (OHMS, 'instead = { woofer = "C1" }', '"C1" is not a resistor'),
         (OHMS, 'added = { R7 = ["w", "w"] }', "expected two nodes"),
         (OHMS, 'added = { R1 = ["in", "w"] }', "on the board already"),
-        (OHMS, 'detached = ["R1"]\nshorted = ["R1"]', "one of these for a part"),
-        (OHMS, 'detached = ["R1"]\ninstead = { R1 = "5 ohm" }', "one of these for a part"),
-        (OHMS, 'lifted = ["R1.1"]\nshorted = ["R1"]', "one of these for a part"),
         (OHMS, 'shorted = ["R1"]\ninstead = { R1 = "5 ohm" }', "one of these for a part"),
         (ALONE, 'detached = ["woofer"]', "L1 is read alone"),
     ],
@@ -64,6 +61,9 @@ def test_a_set_up_that_cannot_be(reading: str, key: str, words: str) -> None:
         (OHMS, 'added = { R7 = ["in", "gnd"] }'),
         (OHMS, 'detached = ["R1"]\nadded = { R1 = ["in", "gnd"] }'),
         (OHMS, 'detached = ["woofer"]\nshorted = ["L1"]\nlifted = ["R1.2"]'),
+        (OHMS, 'detached = ["woofer"]\ninstead = { woofer = "10 ohm" }'),
+        (OHMS, 'detached = ["woofer"]\nshorted = ["woofer"]'),
+        (ALONE, 'lifted = ["L1.1"]'),
     ],
 )
 def test_a_set_up_that_can_be(reading: str, key: str) -> None:

@@ -65,13 +65,6 @@ class OnBoard(Reading):
             )
 
     def _twice_problems(self) -> Iterable[Problem]:
-        off = {*self.detached, *(end.rpartition(".")[0] for end in self.lifted)}
-        for key in ("instead", "shorted"):
-            for name in off.intersection(getattr(self, key)):
-                yield Problem(
-                    (key,),
-                    f'"{name}" is detached or lifted as well; expected one of these for a part',
-                )
         for name in set(self.shorted).intersection(self.instead):
             yield Problem(
                 ("instead",),
@@ -106,16 +99,16 @@ class OnBoard(Reading):
         gone = {*self.detached, *(end.rpartition(".")[0] for end in self.lifted)}
         found: list[Branch] = []
         for name, part in desk.sheet.parts.items():
-            if part.between is None or name in gone:
+            if part.between is None:
                 continue
-            if name in self.shorted:
+            if name in self.shorted:  # a wire or a load may stand where a part was detached
                 found.append(Branch(name, "short", part.between))
             elif name in self.instead:
                 owner = desk.named_or_stated(
                     f"{self.name}: instead of {name}", "resistance", self.instead[name]
                 )
                 found.append(Branch(owner, "resistor", part.between))
-            else:
+            elif name not in gone:
                 found.append(desk.branch(name) if direct else self._load(desk, name))
         found += [desk.branch(name, ends) for name, ends in self.added.items()]
         return tuple(found)

@@ -58,7 +58,9 @@ class Resistance(OnBoard):
                 f"{self.part} is a capacitor, which does not conduct direct "
                 'current; expected kind = "meter" for its series resistance',
             )
-        if self.part is not None and self.changes():
+        own_leg = all(end.rpartition(".")[0] == self.part for end in self.lifted)
+        elsewhere = self.detached or self.instead or self.shorted or self.added
+        if self.part is not None and (elsewhere or not own_leg):
             yield Problem(
                 ("part",),
                 f"{self.part} is read alone, yet something is changed on the board; expected "
