@@ -32,3 +32,34 @@ def test_a_board_on_which_the_curvature_check_runs_far_out() -> None:
         for name, (value, _) in truth.items():
             one = next(e for e in settled.estimates if e.name == name)
             assert one.low * 0.85 < value < one.high * 1.15
+
+
+CURVED = """
+defaults = { source = "generator", instrument = "scope" }
+sources.generator = { like = "generator", open = "6.0 Vpp" }
+instruments.scope = { kind = "oscilloscope", like = "entry-level scope", noise = "0 mV" }
+sketch = { input = "in" }
+[parts]
+L1 = { kind = "inductor", between = ["in", "w"] }
+C1 = { kind = "capacitor", between = ["w", "gnd"] }
+[[readings]]
+kind = "probe"
+at = "in"
+table = '''
+frequency/kHz  in/Vpp  w/Vpp
+0.2  3.46  3.52
+1.5  0.05  0.62
+20   5.4   0
+'''
+"""
+
+
+def test_a_walked_interval_is_where_its_value_is_told() -> None:
+    """A coil told at 8 kHz, its interval walked; an amplitude of 0 is a reading like others."""
+    settled = settle(read_sheet(text=CURVED))
+    coil = settled.estimate("L1", "inductance")
+    assert coil.frequency_hz is not None
+    assert coil.frequency_hz > 3000.0
+    assert any("walked" in one.message and "L1" in one.parts for one in settled.findings)
+    for one in settled.estimates:
+        assert one.low <= one.value <= one.high

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import log
+from math import exp, log
 
 import numpy as np
 
@@ -49,7 +49,7 @@ def corrections(
     for one in doubtful:
         walked = profile_interval(compiled.unknowns, [compiled], answer.posterior, one)
         if walked.holds:
-            found[one] = (walked.low, walked.high)
+            found[one] = _carried(answer, one, (walked.low, walked.high))
     names = ", ".join(f"{name}'s {quantity}" for name, quantity in found)
     told = Finding(
         "limit",
@@ -58,6 +58,19 @@ def corrections(
         parts=tuple(dict.fromkeys(name for name, _ in found)),
     )
     return found, (told,) if found else ()
+
+
+def _carried(answer: Answer, one: Id, walked: tuple[float, float]) -> tuple[float, float]:
+    """An interval walked at the reference frequency, carried to where the value is reported.
+
+    Each side keeps its shape and takes the share of the uncertainty that is left there.
+    """
+    posterior = answer.posterior
+    t = float(posterior.mode[posterior.index(one)])
+    here = answer.combination(one, answer.frequency(one))
+    share = here.u / posterior.u(one)
+    low, high = (exp(here.value + share * (log(bound) - t)) for bound in walked)
+    return low, high
 
 
 def _leaning(answer: Answer) -> list[Id]:
