@@ -63,12 +63,32 @@ def _entries(network: Network, values: Numbers, f_hz: Any, pi: Any) -> dict[tupl
         n, d = branch_ratio(branch, values, f_hz, pi)
         put(row, branch.ends, d, row)
         entries[(row, row)] = entries.get((row, row), 0) - n
+    _couple(network, values, (f_hz, pi), (entries, place))
     last = len(place) + len(network.branches)
     put(last, network.drive.ends, 1, last)
     owner = network.drive.owner
     behind = values[(owner, "resistance")] if owner is not None else 0
     entries[(last, last)] = entries.get((last, last), 0) - behind
     return entries
+
+
+def _couple(
+    network: Network, values: Numbers, at: tuple[Any, Any], matrix: tuple[Any, Any]
+) -> None:
+    """v1 = Z1 i1 + X i2: minus X of the other coil's current in each coil's row."""
+    entries, place = matrix
+    jw = 2j * at[1] * at[0]
+    owners = [branch.owner for branch in network.branches]
+    for coupling in network.couplings:
+        rows = [owners.index(coil) for coil in coupling.coils]
+        mutual = values[(coupling.owner, "coupling")]
+        for coil in coupling.coils:
+            assert not values.get((coil, "winding_capacitance"))
+            fall = (1j * at[0] / REFERENCE_HZ) ** (-values.get((coil, "loss"), 0))
+            mutual = mutual * (jw * values[(coil, "inductance")] * fall) ** 0.5
+        for one, other in (rows, rows[::-1]):
+            spot = (len(place) + one, len(place) + other)
+            entries[spot] = entries.get(spot, 0) - mutual
 
 
 def _answers(network: Network, solution: Any) -> list[Any]:

@@ -7,6 +7,7 @@ not a leaf is 1:
     resistor                n = R
     coil                    n = r + X,   X = jwL (jw/w0)^(-loss)
     winding capacitance     d = Y,       Y = jwC
+    mutual reactance        n = X,       X = +-jwM (jw/w0)^(-loss)
     capacitor               d = Y,       Y = jwC (jw/w0)^(-loss)
     the same, lossy         n = 1 + rY,  d = Y
 
@@ -32,7 +33,9 @@ from ohmbook.circuit.network import REFERENCE_HZ, Element
 Reals = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 Rows = NDArray[np.intp]
-Form = Literal["short", "open", "resistance", "coil", "winding", "capacitor", "lossy capacitor"]
+Form = Literal[
+    "short", "open", "resistance", "coil", "winding", "mutual", "capacitor", "lossy capacitor"
+]
 IsZero = Callable[[str], bool]
 
 
@@ -76,8 +79,8 @@ def _inductor(is_zero: IsZero, at_dc: bool) -> tuple[Form, ...]:
 class Bank:
     """The leaves of a circuit, alike ones together, as rows of a table of values.
 
-    Leaf slots in order: coils, windings, capacitors, lossy capacitors (these four hold the
-    *reactances*: X or Y), then the n of each lossy capacitor, then the resistances.
+    Leaf slots in order: coils, windings, mutual reactances, capacitors, lossy capacitors (these
+    hold the *reactances*: X or Y), then the n of each lossy capacitor, then the resistances.
 
     Args:
         main: row of L or C for each reactance.

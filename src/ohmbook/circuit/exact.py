@@ -92,7 +92,8 @@ class _Tableau:
     def __init__(self, topology: Topology, leaves: list[Rational]) -> None:
         self.topology, self.leaves = topology, leaves
         self.current = topology.nodes
-        self.size = topology.nodes + len(topology.links) + 1
+        self.pairs = self.current + len(topology.links)
+        self.size = self.pairs + 2 * len(topology.coupled) + 1
 
     def rows(self, behind: Rational) -> list[Row]:
         """The equations with the EMF behind a resistance; the last is the source's."""
@@ -105,11 +106,25 @@ class _Tableau:
             law[link.a][i], law[link.b][i] = ONE, ZERO - ONE
             n, d = self.leaf(link.n), self.leaf(link.d)
             branch.append(_clean({i: n, link.a: ZERO - d, link.b: d}))
+        branch += self._coupled_rows(law)
         last = self.size - 1
         law[topology.source][last] = ZERO - ONE
         law[0] = {0: ONE}
         source = _clean({topology.source: ONE, last: behind})
         return [*law, *branch, source]
+
+    def _coupled_rows(self, law: list[Row]) -> list[Row]:
+        """v1 = Z1 i1 + X i2 and v2 = X i1 + Z2 i2, for each pair of coupled coils."""
+        rows = []
+        for k, pair in enumerate(self.topology.coupled):
+            for own, (a, b) in enumerate((pair.ends[:2], pair.ends[2:])):
+                i, far = self.pairs + 2 * k + own, self.pairs + 2 * k + 1 - own
+                drop = {i: self.leaf(pair.coils[own]), far: self.leaf(pair.mutual[0])}
+                if a != b:
+                    law[a][i], law[b][i] = ONE, ZERO - ONE
+                    drop |= {a: ZERO - ONE, b: ONE}
+                rows.append(_clean(drop))
+        return rows
 
     def leaf(self, slot: int) -> Rational:
         return ONE if slot < 0 else self.leaves[slot]
@@ -123,6 +138,13 @@ class _Tableau:
                 found[link.n] = found[link.n] - weight * x[self.current + k]
             if link.d >= 0:
                 found[link.d] = found[link.d] + weight * (x[link.a] - x[link.b])
+        for k, pair in enumerate(self.topology.coupled):
+            at = self.pairs + 2 * k
+            for own in (0, 1):
+                weight, slot = multiplier[at + own], pair.coils[own]
+                found[slot] = found[slot] - weight * x[at + own]
+                slot = pair.mutual[0]
+                found[slot] = found[slot] - weight * x[at + 1 - own]
         return np.array([complex(one) for one in found], np.complex128)
 
 

@@ -55,7 +55,8 @@ def network_faults(network: Network) -> tuple[Fault, ...]:
     )
     place = graph.merged(nodes, (b.ends for b in network.branches if b.element == "short"))
     parts = [b for b in network.branches if b.element not in ("short", "open")]
-    beside = graph.neighbours((place[b.ends[0]], place[b.ends[1]]) for b in parts)
+    edges = [(place[b.ends[0]], place[b.ends[1]]) for b in parts]
+    beside = graph.neighbours([*edges, *_fields(network, place)])
     found = graph.reached([place[node] for node in drive], beside)
     shorted = [b for b in parts if place[b.ends[0]] == place[b.ends[1]]]
     live = [b for b in parts if b not in shorted and place[b.ends[0]] in found]
@@ -64,6 +65,13 @@ def network_faults(network: Network) -> tuple[Fault, ...]:
         for what, names in _named(network, place, found, (parts, shorted, live))
         if names
     )
+
+
+def _fields(network: Network, place: dict[Node, Node]) -> Iterable[tuple[Node, Node]]:
+    """A coupling leads from one coil to the other as a part would."""
+    for coupling in network.couplings:
+        ends = [place[b.ends[0]] for b in network.branches if b.owner in coupling.coils]
+        yield ends[0], ends[-1]
 
 
 def _named(

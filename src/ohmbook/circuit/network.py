@@ -62,6 +62,23 @@ class Drive:
 
 
 @dataclass(frozen=True, slots=True)
+class Coupling:
+    """Two coils that share some of their field: two windings, or two parts of a tapped one.
+
+    Its one quantity is `coupling`, k from 0 to 1 inclusive, with the mutual reactance
+    X_M = k sqrt(X1 X2). The first end of each coil's branch is its dotted one: currents that enter
+    at both dots help each other.
+
+    Args:
+        owner: whose value k is.
+        coils: the owners of the two coils, each with one branch.
+    """
+
+    owner: str
+    coils: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class Network:
     """A driven network and where it is looked at.
 
@@ -69,11 +86,13 @@ class Network:
         branches: the elements.
         drive: the source.
         probes: pairs of nodes; the voltage of the first against the second is what is read.
+        couplings: which coils share their field; a coil is in one at most.
     """
 
     branches: tuple[Branch, ...]
     drive: Drive
     probes: tuple[Pair, ...] = ()
+    couplings: tuple[Coupling, ...] = ()
 
     @property
     def ids(self) -> tuple[Id, ...]:
@@ -84,4 +103,6 @@ class Network:
         for branch in self.branches:
             for quantity in QUANTITIES[branch.element]:
                 found[(branch.owner, quantity)] = None
+        for coupling in self.couplings:
+            found[(coupling.owner, "coupling")] = None
         return tuple(found)

@@ -108,7 +108,7 @@ def ready_for(needs: Inventory, table: Reals, at_dc: bool) -> Compiled:
         FloatingError: a probe, or a terminal of the source, has no path to the source.
         ContradictionError: a source without resistance across a short.
     """
-    zero = ~table[:-1].any(axis=1)
+    zero = ~table[: needs.zeros].any(axis=1)
     ready = compiled(needs, zero.tobytes(), at_dc)
     if not ready.topology.source and not table[ready.bank.resistance[-1]].all():
         raise ContradictionError(

@@ -14,7 +14,7 @@ from ohmbook.circuit.response import Response, check_shorts, frequencies, ready_
 from ohmbook.circuit.road import Solution, blank
 from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled
-from ohmbook.circuit.values import Reals, inventory, tabulate
+from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError
 
 
@@ -90,17 +90,33 @@ def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     """The values, the slopes by ln f and those by each quantity: shape (outputs, 2 + n_ids, m)."""
     topology = ready.topology
     if not topology.source:
-        found = np.zeros((len(topology.probes) + 1, 1 + table.shape[0], f_hz.size), np.complex128)
+        count = 2 + len(inventory(ready.network).ids)
+        found = np.zeros((len(topology.probes) + 1, count, f_hz.size), np.complex128)
         found[:, 0] = blank(ready, f_hz.shape)
         return found
     omega = omega_of(f_hz)
     leaves, reactances = leaves_at(ready, table, omega)
     solved = solve_points(ready, leaves, f_hz)
     check_shorts(ready, table, solved.values[-1].reshape(table.shape[1], -1))
-    # Row 0 is by ln f, then the quantities, and one more for what is absent.
+    # Row 0 is by ln f, then the rows of the table.
     log_w = log_reference(omega) if reactances.size else omega
     rows = _by_quantity(ready.bank, table, leaves, solved, (reactances, log_w))
-    return np.concatenate([solved.values[:, None], rows[:-1].transpose(1, 0, 2)], axis=1)
+    needs = inventory(ready.network)
+    _fold(needs, rows[1:])
+    rows = rows[: 1 + needs.zeros]
+    return np.concatenate([solved.values[:, None], rows.transpose(1, 0, 2)], axis=1)
+
+
+def _fold(needs: Inventory, quantities: Complexes) -> None:
+    """From M = k sqrt(L1 L2) and the mean of two losses to what they come from."""
+    for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
+        row = needs.mutual_row(number)
+        by_mutual = quantities[row] + quantities[row + 1]
+        quantities[k] += by_mutual
+        for coil in (one, other):
+            quantities[coil] += 0.5 * by_mutual
+        for own in (loss, far_loss):
+            quantities[own] += 0.5 * quantities[row + 2]
 
 
 def _by_quantity(
@@ -110,7 +126,7 @@ def _by_quantity(
     solved: Solution,
     moving: tuple[Complexes, Reals],
 ) -> Complexes:
-    """The chain from leaves to quantities: shape (1 + n_ids + 1, outputs, m)."""
+    """The chain from leaves to quantities: shape (1 + rows, outputs, m)."""
     reactances, log_w = moving
     count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
     by_reactance = solved.slopes[:count].copy()

@@ -6,19 +6,28 @@ therefore the same plan.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from ohmbook.circuit import graph
+from ohmbook.circuit.coupled import Far, Piece, check_islands, uncoupled
 from ohmbook.circuit.element import Bank, Form, Rows, forms
-from ohmbook.circuit.network import Branch, Id, Network, Node, Pair
+from ohmbook.circuit.network import Branch, Id, Network, Node
 from ohmbook.circuit.values import Inventory
 from ohmbook.errors import ContradictionError, FloatingError
 
 _Zeros = dict[Id, int]
-_ORDER: tuple[Form, ...] = ("coil", "winding", "capacitor", "lossy capacitor", "resistance")
+Numbers = dict[Node, int]
+_ORDER: tuple[Form, ...] = (
+    "coil",
+    "winding",
+    "mutual",
+    "capacitor",
+    "lossy capacitor",
+    "resistance",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +38,15 @@ class Link:
     b: int
     n: int
     d: int
+
+
+@dataclass(frozen=True, slots=True)
+class Coupled:
+    """Two coupled coils without a common node: their nodes, dotted ends first, and leaf slots."""
+
+    ends: tuple[int, int, int, int]
+    coils: tuple[int, int]
+    mutual: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +61,7 @@ class Topology:
         behind: leaf slot of the source's resistance, -1 for an ideal EMF.
         probes: pairs of nodes.
         varying: how many leaves, the first ones, vary with frequency.
+        coupled: coupled coils that are not among the links.
     """
 
     nodes: int
@@ -52,6 +71,7 @@ class Topology:
     behind: int
     probes: tuple[tuple[int, int], ...]
     varying: int = 0
+    coupled: tuple[Coupled, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,13 +91,6 @@ class Compiled:
     owners: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    owner: str
-    form: Form
-    ends: Pair
-
-
 @lru_cache(maxsize=512)
 def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     """Make a network ready.
@@ -93,30 +106,34 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     """
     network = needs.network
     is_zero: _Zeros = dict(zip(needs.ids, zero, strict=True))
-    pieces = [
-        _Piece(branch.owner, form, branch.ends)
+    plain = [
+        Piece(branch.owner, form, branch.ends)
         for branch in network.branches
         for form in _forms(branch, is_zero, at_dc)
     ]
+    pieces, far = uncoupled(needs, is_zero, plain)
     place = _places(network, pieces)
     ideal = bool(is_zero.get((network.drive.owner or "", "resistance"), 1))
     if ideal and place[network.drive.ends[0]] == place[network.drive.ends[1]]:
         raise _contradiction(network, pieces, at_dc)
     live = _live(network, pieces, place, at_dc)
+    check_islands(network, plain)
     if network.drive.owner is not None and not ideal:
         # Not a branch between nodes of the network: its leaf comes last.
-        source = _Piece(network.drive.owner, "resistance", (network.drive.ends[1],) * 2)
+        source = Piece(network.drive.owner, "resistance", (network.drive.ends[1],) * 2)
         live = [*live, source]
     ranked = sorted(live, key=lambda piece: _ORDER.index(piece.form))
-    bank, owners = _bank(is_zero, ranked)
-    return Compiled(network, _numbered(network, ranked, place, bank), bank, owners)
+    bank, owners = _bank(needs, is_zero, ranked)
+    topology = _numbered(network, (ranked, far), place, bank)
+    behind = -1 if network.drive.owner is None or ideal else bank.leaves - 1
+    return Compiled(network, replace(topology, behind=behind), bank, owners)
 
 
 def _forms(branch: Branch, is_zero: _Zeros, at_dc: bool) -> tuple[Form, ...]:
     return forms(branch.element, lambda quantity: bool(is_zero[(branch.owner, quantity)]), at_dc)
 
 
-def _places(network: Network, pieces: list[_Piece]) -> dict[Node, Node]:
+def _places(network: Network, pieces: list[Piece]) -> dict[Node, Node]:
     ends = [piece.ends for piece in pieces]
     # The minus terminal first, so that it stands for whatever is joined with it.
     order = (network.drive.ends[::-1], *ends, *network.probes)
@@ -124,7 +141,7 @@ def _places(network: Network, pieces: list[_Piece]) -> dict[Node, Node]:
     return graph.merged(nodes, (one.ends for one in pieces if one.form == "short"))
 
 
-def _contradiction(network: Network, pieces: list[_Piece], at_dc: bool) -> ContradictionError:
+def _contradiction(network: Network, pieces: list[Piece], at_dc: bool) -> ContradictionError:
     plus, minus = network.drive.ends
     when = " at 0 Hz" if at_dc else ""
     if plus == minus:
@@ -138,8 +155,8 @@ def _contradiction(network: Network, pieces: list[_Piece], at_dc: bool) -> Contr
 
 
 def _live(
-    network: Network, pieces: list[_Piece], place: dict[Node, Node], at_dc: bool
-) -> list[_Piece]:
+    network: Network, pieces: list[Piece], place: dict[Node, Node], at_dc: bool
+) -> list[Piece]:
     """The pieces that a path leads to from the source; what hangs in the air must not be asked."""
     drive, branches = network.drive.ends, network.branches
     touched = {node for branch in branches for node in branch.ends}
@@ -154,13 +171,19 @@ def _live(
     if floating:
         raise FloatingError(floating, when=" at 0 Hz" if at_dc else "")
     return [
-        p for p in joining if place[p.ends[0]] in found and place[p.ends[0]] != place[p.ends[1]]
+        p
+        for p in joining
+        if place[p.ends[0]] in found and (p.kept or place[p.ends[0]] != place[p.ends[1]])
     ]
 
 
 def _numbered(
-    network: Network, ranked: list[_Piece], place: dict[Node, Node], bank: Bank
+    network: Network,
+    pieces: tuple[list[Piece], list[Far]],
+    place: dict[Node, Node],
+    bank: Bank,
 ) -> Topology:
+    ranked, far = pieces
     plus, minus = network.drive.ends
     number = {place[minus]: 0}
     number.setdefault(place[plus], 1)
@@ -168,31 +191,44 @@ def _numbered(
         for node in piece.ends:
             number.setdefault(place[node], len(number))
     ends = [(number[place[a]], number[place[b]]) for a, b in (piece.ends for piece in ranked)]
-    links = [Link(a, b, *_slots(k, ranked, bank)) for k, (a, b) in enumerate(ends) if a != b]
+    links = [
+        Link(a, b, *_slots(k, ranked, bank))
+        for k, (a, b) in enumerate(ends)
+        if a != b and not ranked[k].kept
+    ]
     return Topology(
         nodes=len(number),
         links=tuple(links),
         leaves=bank.leaves,
         source=number[place[plus]],
-        behind=bank.leaves - 1 if len(links) < len(ranked) else -1,
+        behind=-1,
         probes=tuple((number[place[a]], number[place[b]]) for a, b in network.probes),
         varying=bank.varying,
+        coupled=tuple(_far(pair, ranked, place, number) for pair in far if pair[0] in ranked),
     )
 
 
-def _slots(k: int, ranked: list[_Piece], bank: Bank) -> tuple[int, int]:
+def _slots(k: int, ranked: list[Piece], bank: Bank) -> tuple[int, int]:
     """The slots of n and d of the k-th piece."""
     form = ranked[k].form
     extra = bank.lossy_capacitor.size
-    if form == "coil":
+    if form == "coil" or form == "mutual":
         return k, -1
     if form == "resistance":
         return k + extra, -1
     return (k + extra if form == "lossy capacitor" else -1), k
 
 
-def _bank(is_zero: _Zeros, ranked: list[_Piece]) -> tuple[Bank, tuple[str, ...]]:
+def _far(pair: Far, ranked: list[Piece], place: dict[Node, Node], number: Numbers) -> Coupled:
+    """Coupled coils by numbers."""
+    slots = [next(k for k, one in enumerate(ranked) if one is piece) for piece in pair]
+    a, b, c, d = (number[place[node]] for coil in pair[:2] for node in coil.ends)
+    return Coupled((a, b, c, d), (slots[0], slots[1]), (slots[2], slots[3]))
+
+
+def _bank(needs: Inventory, is_zero: _Zeros, ranked: list[Piece]) -> tuple[Bank, tuple[str, ...]]:
     row = {one: k for k, one in enumerate(is_zero)}
+    mutuals = [piece.rows for piece in ranked if piece.form == "mutual"]
 
     def rows(quantity: str, *wanted: Form) -> list[int]:
         return [row[(piece.owner, quantity)] for piece in ranked if piece.form in wanted]
@@ -201,12 +237,18 @@ def _bank(is_zero: _Zeros, ranked: list[_Piece]) -> tuple[Bank, tuple[str, ...]]
     capacitors: tuple[Form, ...] = ("capacitor", "lossy capacitor")
     loss = [
         *rows("loss", "coil"),
-        *[len(row)] * len(windings),
+        *[needs.zeros] * len(windings),
+        *[loss for _, loss in mutuals],
         *rows("loss", *capacitors),
     ]
     no_loss = [*is_zero.values(), 1]
+    for _, _, _, *losses in needs.mutuals:
+        no_loss += [1, 1, all(no_loss[one] for one in losses)]
+    mutual_mains = [main for main, _ in mutuals]
     bank = Bank(
-        main=_rows(rows("inductance", "coil") + windings + rows("capacitance", *capacitors)),
+        main=_rows(
+            rows("inductance", "coil") + windings + mutual_mains + rows("capacitance", *capacitors)
+        ),
         loss=_rows(loss),
         lossy=_rows([k for k, one in enumerate(loss) if not no_loss[one]]),
         coil=_rows(rows("resistance", "coil")),

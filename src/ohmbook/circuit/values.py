@@ -23,12 +23,25 @@ class Inventory:
         ids: as `network.ids`.
         required: for each id, whether it must be given.
         signed: for each id, whether it may be below zero.
+        largest: for each id, the largest it may be.
+        mutuals: for each coupling the rows of k, of the two inductances and of the two losses.
     """
 
     network: Network
     ids: tuple[Id, ...]
     required: tuple[bool, ...]
     signed: NDArray[np.bool_]
+    largest: Reals
+    mutuals: tuple[tuple[int, ...], ...]
+
+    @property
+    def zeros(self) -> int:
+        """The row of zeros, after those of the ids."""
+        return len(self.ids)
+
+    def mutual_row(self, number: int) -> int:
+        """The first of three rows of a coupling: M, -M, and its loss exponent."""
+        return len(self.ids) + 1 + 3 * number
 
 
 @lru_cache(maxsize=512)
@@ -37,35 +50,67 @@ def inventory(network: Network) -> Inventory:
     main = {(branch.owner, QUANTITIES[branch.element][:1]) for branch in network.branches}
     main.add((network.drive.owner or "", ("resistance",)))
     ids = network.ids
+    main.update((one.owner, ("coupling",)) for one in network.couplings)
     required = tuple((owner, (quantity,)) in main for owner, quantity in ids)
     return Inventory(
-        network, ids, required, np.array([one[1] == "loss" for one in ids], dtype=np.bool_)
+        network,
+        ids,
+        required,
+        np.array([one[1] == "loss" for one in ids], dtype=np.bool_),
+        np.array([1.0 if one[1] == "coupling" else np.inf for one in ids]),
+        _mutuals(network, ids),
     )
 
 
+def _mutuals(network: Network, ids: tuple[Id, ...]) -> tuple[tuple[int, ...], ...]:
+    coils = [branch.owner for branch in network.branches if branch.element == "inductor"]
+    coupled = [coil for coupling in network.couplings for coil in coupling.coils]
+    for coupling in network.couplings:
+        for coil in coupling.coils:
+            if coils.count(coil) != 1:
+                raise CircuitError(
+                    f'"{coupling.owner}" couples "{coil}": expected an inductor of this network '
+                    "that has one branch."
+                )
+            if coupled.count(coil) != 1:
+                raise CircuitError(f'"{coil}" is coupled more than once: expected one coupling.')
+    wanted = [
+        [(coupling.owner, "coupling")]
+        + [(coil, quantity) for quantity in ("inductance", "loss") for coil in coupling.coils]
+        for coupling in network.couplings
+    ]
+    return tuple(tuple(ids.index(one) for one in some) for some in wanted)
+
+
 def tabulate(needs: Inventory, values: Values) -> Reals:
-    """The values by row in the order of the inventory's ids, and a last row of zeros.
+    """The values by row in the order of the inventory's ids, a row of zeros, and three rows for
+    each coupling: its mutual inductance M = k sqrt(L1 L2), -M, and the mean of the two losses.
 
     Args:
         needs: which quantities.
         values: SI, floats or arrays of shape (draws,); what else is in it is not looked at.
 
     Returns:
-        Shape (n_ids + 1, draws); draws is 1 where there are only floats.
+        Shape (n_ids + 1 + 3 n_couplings, draws); draws is 1 where there are only floats.
 
     Raises:
         CircuitError: a part's main quantity is missing, or a value cannot be.
         CallError: arrays of different lengths.
     """
     found = [values.get(one) for one in needs.ids]
-    table = np.zeros((len(found) + 1, _draws(needs, found)))
+    table = np.zeros((len(found) + 1 + 3 * len(needs.mutuals), _draws(needs, found)))
     for k, value in enumerate(found):
         if value is not None:
             table[k] = value
         elif needs.required[k]:
             owner, quantity = needs.ids[k]
             raise CircuitError(f'"{owner}" has no {quantity}: expected a value for it.')
-    _check(needs, table)
+    _check(needs, table[: needs.zeros])
+    for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
+        row = needs.mutual_row(number)
+        table[row] = table[k] * np.sqrt(table[one]) * np.sqrt(table[other])
+        table[row + 1] = -table[row]
+        table[row + 2] = 0.5 * (table[loss] + table[far_loss])
     return table
 
 
@@ -86,11 +131,15 @@ def _draws(needs: Inventory, found: list[float | Reals | None]) -> int:
 def _check(needs: Inventory, table: Reals) -> None:
     lowest = table.min(axis=1, initial=np.inf)
     # A NaN makes both comparisons false.
-    good = (table.max(axis=1, initial=-np.inf) < np.inf) & (lowest > -np.inf)
-    good[:-1] &= (lowest[:-1] >= 0.0) | needs.signed
+    highest = table.max(axis=1, initial=-np.inf)
+    good = (highest < np.inf) & (lowest > -np.inf) & (highest <= needs.largest)
+    good &= (lowest >= 0.0) | needs.signed
     if not good.all():
         row = int(np.argmin(good))
         owner, quantity = needs.ids[row]
-        bad = table[row][~(np.isfinite(table[row]) & (needs.signed[row] | (table[row] >= 0.0)))]
+        fine = np.isfinite(table[row]) & (table[row] <= needs.largest[row])
+        bad = table[row][~(fine & (needs.signed[row] | (table[row] >= 0.0)))]
         wanted = "a number" if needs.signed[row] else "0 or more"
+        if quantity == "coupling":
+            wanted = "0 to 1"
         raise CircuitError(f'The {quantity} of "{owner}" is {bad[0]:g}: expected {wanted}.')
