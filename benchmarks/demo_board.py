@@ -59,7 +59,7 @@ class Scope:
         self.gain = self.rng.uniform(-0.03, 0.03)
         self.range_gain: dict[float, float] = {}
         self.excess_steps = self.rng.uniform(0.0, 3.0)
-        self.excess_v = self.rng.uniform(0.0, 0.001)
+        self.excess_v = 0.7e-3 * 3.0 ** float(self.rng.normal())
         self.frequency = self.rng.uniform(-50e-6, 50e-6)
 
     def gain_of(self, range_v: float) -> float:
@@ -182,7 +182,7 @@ class Bench:
         size = self.generator.emf(5600.0) * float(abs(v[0]))
         gain = (1 + self.scope.gain) * (1 + self.scope.gain_of(range_v))
         step = 0.04 * range_v
-        return size * gain + self.scope.excess_steps * step + self.scope.excess_v
+        return float(size * gain + self.scope.excess_steps * step + self.scope.excess_v)
 
 
 def table(bench: Bench) -> str:

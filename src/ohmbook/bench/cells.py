@@ -51,6 +51,8 @@ def table_problems(table: Table, sheet: Sheet) -> Iterable[Problem]:
                 column.heading,
             )
             return
+    if not any(cell is not None for row in table.rows for cell in row.cells[1:]):
+        yield Problem(("table",), "nothing was read in it; expected an amplitude at some node")
     for number, row in enumerate(table.rows, 1):
         for k, (column, cell) in enumerate(zip(table.columns, row.cells, strict=True)):
             told = _fault(column, cell, "V" if k else "Hz")

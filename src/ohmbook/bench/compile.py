@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -16,11 +16,12 @@ from ohmbook.bench.kind import Reading
 from ohmbook.bench.layout import Layout
 from ohmbook.bench.row import Model, Predictor, Row
 from ohmbook.bench.state import State
+from ohmbook.circuit import respond
 from ohmbook.circuit.network import Id
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.documents.setup import SetUp
-from ohmbook.errors import ContradictionError
+from ohmbook.errors import CircuitError, ContradictionError, SettleError, SheetError
 from ohmbook.evidence.unknown import Array, Prior, Shape, Unknown
 
 FARTHEST = 1e30
@@ -137,20 +138,25 @@ def compile_sheet(
         The compiled problem.
 
     Raises:
-        SettleError, CircuitError: a reading that cannot be modelled, by name.
+        SheetError: a part or a reading that cannot be modelled, with its line.
+        SettleError: the same, by name, where a sheet made in code has no lines.
     """
     chosen = [
         one for one in (sheet.readings if readings is None else readings) if one.struck is None
     ]
     desk = Desk(sheet, beliefs)
     for name in sheet.parts:
-        desk.part(name)
+        with _placed(sheet, ("parts", name)):
+            desk.part(name)
     set_ups: list[tuple[str, SetUp]] = []
     rows: list[Row] = []
     for reading in chosen:
         assert isinstance(reading, Reading)
-        set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
-        rows += reading.rows(desk)
+        with _placed(sheet, ("readings", reading.name)):
+            set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
+            own = reading.rows(desk)
+            _check_circuits(desk, own)
+        rows += own
     rows = _unique([*desk.rows, *rows])
     looks = [look for row in rows for look in row.model.looks]
     layout = Layout(list(desk.unknowns), desk.constants, looks, desk.same)
@@ -167,6 +173,33 @@ def compile_sheet(
         predictors,
         order,
     )
+
+
+@contextmanager
+def _placed(sheet: Sheet, key: tuple[str, str]) -> Iterator[None]:
+    """What is wrong with a part or a reading is told with the line where it stands."""
+    try:
+        yield
+    except SheetError:
+        raise
+    except (SettleError, CircuitError) as error:
+        place = sheet.places.get(key)
+        told = str(error) if key[1] in str(error) else f"{key[1]}: {error}"
+        if place is None:
+            raise SettleError(told) from error
+        raise SheetError(place.file, place.line, told) from error
+
+
+def _check_circuits(desk: Desk, rows: Sequence[Row]) -> None:
+    """Every circuit of a reading has an answer, whatever its values are."""
+    for look in {look.network: look for row in rows for look in row.model.looks}.values():
+        ids = {one: desk.same.get(one, one) for one in look.network.ids}
+        values = {
+            one: desk.constants.get(other, 1.0)
+            for one, other in ids.items()
+            if other in desk.constants or other in desk.unknowns
+        }
+        respond(look.network, values, [look.f_hz])
 
 
 def _unique(rows: Sequence[Row]) -> list[Row]:

@@ -10,6 +10,7 @@ from ohmbook.bench.screen import Drift, Driven, amplitude_row, screen
 from ohmbook.circuit.network import Id
 from ohmbook.documents.part import Source
 from ohmbook.documents.reading import ReadingBase
+from ohmbook.errors import SettleError
 from ohmbook.evidence.unknown import Prior, Shape
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
@@ -70,6 +71,11 @@ def flatness(desk: Desk, name: str, source: Source, f_hz: float) -> Drift:
 def frequency(desk: Desk, reading: ReadingBase, written: Quantity) -> tuple[Id, ...]:
     """The causes that shift a stated frequency."""
     if written.spread is not None:
+        if max(written.half_width, 2.0 * written.u) >= written.value:
+            raise SettleError(
+                f'frequency "{written.text}" could be nothing at all; expected a spread below the '
+                "frequency itself"
+            )
         one = (reading.name, "frequency")
         u = written.u / written.value
         shape: Shape = "rectangle" if written.rectangular else "normal"

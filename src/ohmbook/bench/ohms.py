@@ -83,6 +83,7 @@ def leads_of(desk: Desk, reading: ReadingBase, leads: Quantity | str | None, wir
             own.u**2,
             own.shape,
             Sum(((one, 1.0),), gains),
+            unit="ohm",
         )
     )
     return one

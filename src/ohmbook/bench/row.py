@@ -11,6 +11,7 @@ from ohmbook.bench.layout import Layout, Look
 from ohmbook.bench.state import State
 from ohmbook.circuit.network import Id
 from ohmbook.evidence.unknown import Shape
+from ohmbook.units.quantity import Unit
 
 Predictor = Callable[[State], Jet]
 
@@ -45,6 +46,7 @@ class Row:
         grid: size of the read-out step, 0 where there is none: repeats on a fixed grid that
             agree within it share one read-out error.
         place: line offset in a table, for messages; None elsewhere.
+        unit: of `observed`, for messages.
     """
 
     reading: str
@@ -55,3 +57,4 @@ class Row:
     model: Model
     grid: float = 0.0
     place: int | None = None
+    unit: Unit = "V"

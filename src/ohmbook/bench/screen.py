@@ -8,7 +8,7 @@ frequency's error, the source's flatness. What no reading shares is the row's ow
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import log, sqrt
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.layout import Look
@@ -30,7 +30,7 @@ EXACT = 1e-5
 
 EXCESS_STEPS = Prior(0.0, 0.5)
 EXCESS_STEPS_UNSTATED = Prior(1.5, 1.5 / sqrt(3.0), "rectangle")
-EXCESS_VOLTS_UNSTATED = Prior(0.0005, 0.0005 / sqrt(3.0), "rectangle")
+EXCESS_VOLTS_UNSTATED = Prior(log(0.7e-3), log(3.0))
 """How much too high noise makes a peak-to-peak reading: 0.3 code rms reads 1.5 codes high."""
 
 
@@ -145,25 +145,26 @@ def _by_cause(
 def _excess(
     desk: Desk, name: str, scope: Oscilloscope, step: float
 ) -> tuple[tuple[Id, float], ...]:
+    """How much noise makes a peak-to-peak reading too high: so many steps, and so many volts."""
     if scope.reads not in (None, "peak to peak"):
         return ()
+    steps, volts = (name, "noise excess in steps"), (name, "noise excess")
     found: list[tuple[Id, float]] = []
-    steps = EXCESS_STEPS if scope.noise is not None else EXCESS_STEPS_UNSTATED
-    volts = EXCESS_VOLTS_UNSTATED
+    if step:
+        prior = EXCESS_STEPS_UNSTATED if scope.noise is None else EXCESS_STEPS
+        found.append((desk.unknown(steps, "linear", prior), step))
     if scope.noise is None:
+        found.append((desk.unknown(volts, "log", EXCESS_VOLTS_UNSTATED), 1.0))
         desk.find(
             "assumption",
-            f"{name}: its noise is not stated; peak-to-peak readings are "
-            "taken to be up to 3 steps and 1 mV high. Read the screen with the generator "
+            f"{name}: its noise is not stated; peak-to-peak readings are taken to be up to 3 steps "
+            "and some 0.7 mV (a factor of 3 either way) high. Read the screen with the generator "
             'off (kind "generator off") to know',
         )
-    else:
+    elif scope.noise.value > 0.0:
         vpp = amplitude(scope.noise, scope).vpp
-        volts = Prior(vpp, max(0.3 * vpp, scope.noise.u))
-    if step:
-        found.append((desk.unknown((name, "noise excess in steps"), "linear", steps), step))
-    if volts.u:
-        found.append((desk.unknown((name, "noise excess"), "linear", volts), 1.0))
+        prior = Prior(vpp, max(0.3 * vpp, scope.noise.u))
+        found.append((desk.unknown(volts, "linear", prior), 1.0))
     return tuple(found)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import exp
 
 from ohmbook.bench.estimates import Answer
+from ohmbook.bench.row import Row
 from ohmbook.bench.unsettled import undetermined
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.finding import Explanation, Finding
@@ -15,6 +16,7 @@ from ohmbook.units.quantity import Unit
 from ohmbook.units.show import show_plain
 
 STRAINED = 3.5
+MANY = 1000.0
 DISAGREE = 0.01
 SHARE_OF_ANOTHER_ANSWER = 0.02
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
@@ -37,18 +39,21 @@ def _set_aside(answer: Answer) -> Iterator[Finding]:
         should = float(
             answer.compiled.predict(answer.posterior.x[None, :])[0, answer.compiled.rows.index(row)]
         )
-        unit = _row_unit(row.observed, should)
         yield Finding(
             "strained",
-            f"{label} does not fit all the others: {unit[0]} was read, "
-            f"{unit[1]} is expected. The values leave it out; look at it again, correct "
-            'it or strike it (struck = "why")',
+            f"{label} does not fit all the others: {_shown(row, row.observed)} was read, "
+            f"{_shown(row, should)} is expected. The values leave it out; look at it again, "
+            'correct it or strike it (struck = "why")',
             readings=(row.reading,),
         )
 
 
-def _row_unit(observed: float, should: float) -> tuple[str, str]:
-    return f"{observed:.4g}", f"{should:.4g}"
+def _shown(row: Row, value: float) -> str:
+    return show_plain(value, row.unit, 3, "pp" if row.unit == "V" else None)
+
+
+def _many(count: float) -> str:
+    return f"{count:.1f}" if count < MANY else f"over {MANY:.0f}"
 
 
 def _strained(answer: Answer) -> Iterator[Finding]:
@@ -70,7 +75,7 @@ def _strained(answer: Answer) -> Iterator[Finding]:
         yield Finding(
             "strained",
             f"{one.label} strains against the others: it is "
-            f"{abs(one.residual):.1f} standard uncertainties "
+            f"{_many(abs(one.residual))} standard uncertainties "
             f"{'above' if one.residual > 0 else 'below'} what they make of it",
             readings=(reading_of[one.label],),
         )

@@ -93,11 +93,15 @@ def _quantity(unit: Unit, *, some: bool = False) -> BeforeValidator:
 
     def read(value: Any) -> Quantity:
         quantity = value if isinstance(value, Quantity) else parse_quantity(value, unit)
-        if some and not quantity.value > 0.0:
-            raise QuantityError(quantity.text, "more than 0", "there is no such part")
-        return quantity
+        return _more_than_0(quantity, some)
 
     return _reader(read)
+
+
+def _more_than_0(quantity: Quantity, some: bool) -> Quantity:
+    if some and not quantity.value > 0.0:
+        raise QuantityError(quantity.text, "more than 0", "there is no such thing")
+    return quantity
 
 
 def _accuracy(unit: Unit) -> BeforeValidator:
@@ -107,7 +111,9 @@ def _accuracy(unit: Unit) -> BeforeValidator:
     return _reader(read)
 
 
-def _named_or_quantity(unit: Unit, name: type[PartName] | type[ReadingName]) -> BeforeValidator:
+def _named_or_quantity(
+    unit: Unit, name: type[PartName] | type[ReadingName], *, some: bool = False
+) -> BeforeValidator:
     # A quantity never begins with a letter or "@" ("R7" would be 0.7 ohm on a part's body, but
     # here a mistyped name must not turn into a value).
     def read(value: Any) -> Quantity | PartName | ReadingName:
@@ -115,7 +121,7 @@ def _named_or_quantity(unit: Unit, name: type[PartName] | type[ReadingName]) -> 
             return value
         first = value[:1] if isinstance(value, str) else ""
         is_name = first == "@" if name is ReadingName else first.isalpha() or first == "_"
-        return name(value) if is_name else parse_quantity(value, unit)
+        return name(value) if is_name else _more_than_0(parse_quantity(value, unit), some)
 
     return _reader(read)
 
@@ -137,6 +143,7 @@ SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"')]
 SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"')]
 SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"')]
 Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"')]
+SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"')]
 Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"')]
 Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]
 
@@ -147,7 +154,7 @@ OhmsOrReading = Annotated[
     Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"')
 ]
 VoltsOrReading = Annotated[
-    Quantity | ReadingName, _named_or_quantity("V", ReadingName), Written('"4.12 Vpp"')
+    Quantity | ReadingName, _named_or_quantity("V", ReadingName, some=True), Written('"4.12 Vpp"')
 ]
 TableText = Annotated[Table, _reader(_table), Written('"""..."""')]
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from ohmbook.circuit.network import Element
 from ohmbook.documents.fields import (
     Document,
     Farads,
     FaradsAccuracy,
-    Henries,
     HenriesAccuracy,
     Hertz,
     Ohms,
@@ -61,7 +60,7 @@ class Inductor(_PartBase):
     """A coil: `resistance` is its series resistance ("0 ohm" makes it ideal)."""
 
     kind: Literal["inductor"]
-    value: Henries | None = None
+    value: SomeHenries | None = None
     resistance: Ohms | None = None
     winding_capacitance: Farads | None = None
     core: Core = "air"
@@ -72,7 +71,7 @@ class Capacitor(_PartBase):
     """A capacitor: `resistance` is its series resistance ("0 ohm" makes it ideal)."""
 
     kind: Literal["capacitor"]
-    value: Farads | None = None
+    value: SomeFarads | None = None
     resistance: Ohms | None = None
     dielectric: Dielectric | None = None
     made_of: tuple[SomeFarads, ...] | None = None
@@ -108,7 +107,7 @@ class Source(Document):
     resistance: Ohms | None = None
     open: VoltsOrReading | None = None
     flatness: RelativeAccuracy | None = None
-    earthed: bool | None = None
+    earthed: StrictBool | None = None
     note: str | None = None
 
 
@@ -126,7 +125,7 @@ class Oscilloscope(Document):
     probe_capacitance: Farads | None = None
     return_lead: Ohms | None = None
     amplitude: VoltsAccuracy | None = None
-    earthed: bool | None = None
+    earthed: StrictBool | None = None
     note: str | None = None
 
 

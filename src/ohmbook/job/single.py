@@ -69,7 +69,12 @@ def settle_single(kind: SingleKind, written: Written) -> Settled:
         CallError: an option is absent, or contradicts another.
         OhmbookError: what was written behind an option is at fault; the message names it.
     """
-    return settle(single_part_sheet(kind, **written))
+    sheet = single_part_sheet(kind, **written)
+    try:
+        return settle(sheet)
+    except SheetError as error:
+        options = _composed(kind, written).options
+        raise OhmbookError("\n".join(_told(error, options))) from error
 
 
 def single_part_sheet(kind: SingleKind, **written: str) -> Sheet:

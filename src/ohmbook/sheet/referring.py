@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ohmbook.documents.fields import ReadingName
+from ohmbook.documents.fields import Document, ReadingName
 from ohmbook.documents.reading import Problem, ReadingBase, Sheet
 from ohmbook.documents.reference import Key, Noun, Reference, references
 from ohmbook.sheet.fill import nodes_of
@@ -48,12 +48,17 @@ def shared_quantities(sheet: Sheet) -> Iterator[Problem]:
 
 def clear_quantities(sheet: Sheet) -> Iterator[Problem]:
     """No quantity reads like the name of a part ("47R" where a part is called so)."""
-    for index, reading in enumerate(sheet.readings):
-        for field in type(reading).model_fields:
-            value = getattr(reading, field)
+    documents: list[tuple[Key, Document]] = [
+        *((("readings", index), one) for index, one in enumerate(sheet.readings)),
+        *((("sources", name), one) for name, one in sheet.sources.items()),
+        *((("parts", name), one) for name, one in sheet.parts.items()),
+    ]
+    for key, document in documents:
+        for field in type(document).model_fields:
+            value = getattr(document, field)
             if isinstance(value, Quantity) and value.text.strip() in sheet.parts:
                 yield Problem(
-                    ("readings", index, field),
+                    (*key, field),
                     f'"{value.text}" is a quantity and the name of a part as well; expected '
                     "another name for the part, one that begins with a letter",
                 )

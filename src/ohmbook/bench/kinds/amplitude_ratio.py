@@ -27,7 +27,7 @@ from ohmbook.bench.screen import Driven, amplitude_row, screen
 from ohmbook.bench.volts import peak_to_peak
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
-from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
+from ohmbook.documents.fields import Hertz, OhmsOrPart, SomeVolts, Volts, VoltsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.units.parse import parse_quantity
@@ -43,7 +43,7 @@ class AmplitudeRatio(Reading):
     frequency: Hertz
     open: VoltsOrReading | None = None
     across: Volts | None = None
-    half_of: Volts | None = None
+    half_of: SomeVolts | None = None
     resistor: OhmsOrPart | None = None
     probe_on: Literal["part", "resistor"] = "part"
 
@@ -63,6 +63,13 @@ class AmplitudeRatio(Reading):
                 'expected resistor = "100.2 ohm"',
             )
         yield from self._resistor_problems(sheet)
+        source = sheet.sources[self.source or ""].resistance
+        if source is not None and source.value == 0.0 and self.resistor is None:
+            yield Problem(
+                ("resistor",),
+                f"{self.source} has no resistance, so all of its amplitude is across {self.part}; "
+                'expected a resistor in series, such as resistor = "100.2 ohm"',
+            )
         open_ = self.open if self.open is not None else sheet.sources[self.source or ""].open
         if isinstance(open_, Quantity) and self.across is not None:
             yield from self._above_open(open_, self.across)

@@ -135,6 +135,7 @@ class Meter(Reading):
             own.u**2,
             own.shape,
             model,
+            unit=written.unit,
         )
 
     @classmethod

@@ -226,4 +226,4 @@ class Probe(OnBoard):
         shape: Shape = "rectangle" if read.rectangular else "normal"
         label = f"{self.name}: phase of {node} at {show_plain(self.frequency.value, 'Hz')}"
         model = Angle(look, probe, read.value)
-        return Row(self.name, label, read.value, max(u, 1e-4) ** 2, shape, model)
+        return Row(self.name, label, read.value, max(u, 1e-4) ** 2, shape, model, unit="deg")

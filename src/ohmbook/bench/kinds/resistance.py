@@ -103,6 +103,7 @@ class Resistance(OnBoard):
                 own.u**2,
                 own.shape,
                 model,
+                unit="ohm",
             )
         ]
 
