@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from ohmbook.errors import SheetError
+from ohmbook.job import settle
 from ohmbook.sheet.read import read_sheet
 
 BOARD = """
@@ -83,3 +84,53 @@ def test_a_part_of_nothing(part: str) -> None:
     with pytest.raises(SheetError, match="expected more than 0") as told:
         read_sheet(text=f"[parts]\nX = {{ {part} }}\n")
     assert told.value.line == 2
+
+
+OFF = """
+sources.g = { like = "generator" }
+instruments.scope = { kind = "oscilloscope", like = "entry-level scope" }
+parts.L1 = { kind = "inductor" }
+[[readings]]
+kind = "generator off"
+value = "4 mVpp"
+[[readings]]
+kind = "amplitude ratio"
+part = "L1"
+frequency = "5 kHz"
+open = "4 Vpp"
+across = "2 Vpp"
+"""
+
+
+def test_ordinary_noise_is_no_slip() -> None:
+    settled = settle(read_sheet(text=OFF))
+    assert not [one for one in settled.findings if one.kind in ("strained", "slip")]
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "line", "words"),
+    [
+        ("5 kHz", "5 kHz ± 6 kHz", 8, "could be nothing at all"),
+        ('{ like = "generator" }', '{ resistance = "0 ohm ± 1 ohm" }', 8, "resistor in series"),
+        ('"inductor"', '"inductor", resistance = "0 ohm ± 1 ohm"', 4, "spread about zero"),
+        ("4 Vpp", "0 Vpp", 12, "expected more than 0"),
+    ],
+)
+def test_what_settling_finds_wrong_has_its_line(was: str, now: str, line: int, words: str) -> None:
+    with pytest.raises(SheetError, match=words) as told:
+        settle(read_sheet(text=OFF.replace(was, now)))
+    assert told.value.line == line
+
+
+def test_a_source_that_reads_like_a_part_is_refused() -> None:
+    text = OFF.replace('{ like = "generator" }', '{ resistance = "R1" }') + (
+        '[parts.R1]\nkind = "resistor"\n'
+    )
+    with pytest.raises(SheetError, match="name of a part as well"):
+        read_sheet(text=text)
+
+
+def test_a_table_of_nothing_is_refused() -> None:
+    table = 'kind = "probe"\nat = "in"\ntable = "frequency/kHz in/Vpp\\n1.0 -"\n'
+    with pytest.raises(SheetError, match="nothing was read"):
+        read_sheet(text=BOARD + table)
