@@ -33,6 +33,8 @@ def branch_ratio(branch: Branch, values: Numbers, f_hz: Any, pi: Any) -> tuple[A
         return 1, 0
     if branch.element == "resistor":
         return of("resistance"), 1
+    if branch.element == "semi-inductor":
+        return of("modulus") * jw ** of("exponent"), 1
     fall = (1j * f_hz / REFERENCE_HZ) ** (-of("loss"))
     if branch.element == "inductor":
         coil = of("resistance") + jw * of("inductance") * fall

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
+from ohmbook.circuit.given import given_owners
 from ohmbook.circuit.many import Across, in_parts
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.response import (
@@ -81,6 +82,8 @@ def bands(
     needs, grid = inventory(network), frequencies(f_hz)
     if grid.ndim != 1:
         raise CallError(f"Bands are over frequencies of the shape (m,), not {grid.shape}.")
+    if given_owners(network):
+        return _one_by_one(network, values, grid, wanted)
     table = tabulate(needs, values)
     found = np.empty((len(network.probes) + 1, wanted.size, grid.size))
     still = np.flatnonzero(grid == 0.0)
@@ -92,6 +95,21 @@ def bands(
     if moving.size:
         here = _moving(ready_for(needs, table, at_dc=False), table, grid[moving], (wanted, threads))
         found[..., moving] = here
+    return Bands(tuple(wanted.tolist()), found[:-1], found[-1])
+
+
+def _one_by_one(network: Network, values: Values, f_hz: Reals, wanted: Reals) -> Bands:
+    """With given impedances: each frequency by itself."""
+    found = np.empty((len(network.probes) + 1, wanted.size, f_hz.size))
+    for k in range(f_hz.size):
+        here = dict(values)
+        for owner in given_owners(network):
+            handed = values.get((owner, "impedance"))
+            if isinstance(handed, np.ndarray):
+                here[(owner, "impedance")] = handed[..., k : k + 1]
+        there = respond(network, here, f_hz[k : k + 1])
+        every = np.concatenate([there.transfer, there.input_impedance[None]])
+        found[..., k] = _quantiles(every.swapaxes(1, 2).copy(), wanted)[..., 0]
     return Bands(tuple(wanted.tolist()), found[:-1], found[-1])
 
 

@@ -8,6 +8,7 @@ not a leaf is 1:
     coil                    n = r + X,   X = jwL (jw/w0)^(-loss)
     winding capacitance     d = Y,       Y = jwC
     mutual reactance        n = X,       X = +-jwM (jw/w0)^(-loss)
+    semi-inductor           the same, with M = K w0^(n - 1) and loss = 1 - n
     capacitor               d = Y,       Y = jwC (jw/w0)^(-loss)
     the same, lossy         n = 1 + rY,  d = Y
 
@@ -49,11 +50,21 @@ def forms(element: Element, is_zero: IsZero, at_dc: bool) -> tuple[Form, ...]:
     """
     if element == "short" or element == "open":
         return (element,)
+    if element == "semi-inductor":
+        return ("short",) if at_dc or is_zero("modulus") else ("mutual",)
+    if element == "point":
+        return _point(is_zero, at_dc)
     if element == "resistor":
         return ("short",) if is_zero("resistance") else ("resistance",)
     if element == "capacitor":
         return (_capacitor(is_zero, at_dc),)
     return _inductor(is_zero, at_dc)
+
+
+def _point(is_zero: IsZero, at_dc: bool) -> tuple[Form, ...]:
+    if at_dc or is_zero("inductance"):
+        return ("short",) if is_zero("resistance") else ("resistance",)
+    return ("coil",)
 
 
 def _capacitor(is_zero: IsZero, at_dc: bool) -> Form:

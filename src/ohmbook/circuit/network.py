@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 Id = tuple[str, str]
 Node = str
 Pair = tuple[Node, Node]
-Element = Literal["resistor", "inductor", "capacitor", "short", "open"]
+Element = Literal[
+    "resistor", "inductor", "capacitor", "semi-inductor", "given", "point", "short", "open"
+]
 Values = Mapping[Id, "float | NDArray[np.float64]"]
 
 REFERENCE_HZ = 1000.0
@@ -26,6 +28,9 @@ QUANTITIES: dict[Element, tuple[str, ...]] = {
     "resistor": ("resistance",),
     "inductor": ("inductance", "resistance", "loss", "winding_capacitance"),
     "capacitor": ("capacitance", "resistance", "loss"),
+    "semi-inductor": ("modulus", "exponent"),
+    "given": ("impedance",),
+    "point": ("inductance", "resistance"),
     "short": (),
     "open": (),
 }
@@ -39,7 +44,10 @@ class Branch:
 
     Args:
         owner: whose values it takes (a part's name, a lead's, a probe's).
-        element: what it is. "short" and "open" are structural: no value, exact.
+        element: what it is. "short" and "open" are structural: no value, exact. A "semi-inductor"
+            is K (jw)^n, its modulus K in ohm at 1 rad/s and its exponent n above 0, at most 1. A
+            "given" one has its `impedance` handed in for each frequency; "point" is what it is
+            made into, a resistance and an inductance of either sign.
         ends: its two nodes.
     """
 

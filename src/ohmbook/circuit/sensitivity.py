@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ohmbook.circuit.element import Bank, Rows, log_reference, omega_of
+from ohmbook.circuit.given import by_point, given_owners
 from ohmbook.circuit.network import Id, Network, Values
 from ohmbook.circuit.points import solve_points
 from ohmbook.circuit.response import Response, check_shorts, frequencies, ready_for
 from ohmbook.circuit.road import Solution, blank
 from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled
-from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
+from ohmbook.circuit.values import OMEGA_REFERENCE, Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError
 
 
@@ -60,10 +62,13 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
         CallError: values that are neither one nor as many as the frequencies, or frequencies
             that cannot be.
     """
-    needs = inventory(network)
-    table = tabulate(needs, values)
     grid = frequencies(f_hz)
     grid = grid[0] if grid.ndim == 2 and grid.shape[0] == 1 else grid
+    if given_owners(network) and grid.ndim == 1:
+        points = by_point(network, values, grid, by_frequency=True)
+        return _with_given(network, slopes(points.network, points.values, grid))
+    needs = inventory(network)
+    table = tabulate(needs, values)
     if grid.ndim != 1 or table.shape[1] not in (1, grid.size):
         raise CallError(
             "Slopes are of one set of values, or of one for each frequency: "
@@ -86,6 +91,26 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
     )
 
 
+def _with_given(network: Network, solved: Slopes) -> Slopes:
+    """Slopes by ln|Z| of given elements, whose impedance does not move with frequency by itself."""
+    rows = {one: k for k, one in enumerate(solved.ids)}
+    by_probe, by_id = solved.transfer, solved.input_impedance
+    transfer = np.zeros((len(by_probe), len(network.ids), by_id.shape[1]), np.complex128)
+    impedance = np.zeros((len(network.ids), by_id.shape[1]), np.complex128)
+    log_f, impedance_log_f = solved.transfer_log_f.copy(), solved.input_impedance_log_f.copy()
+    for k, (owner, quantity) in enumerate(network.ids):
+        parts = ("resistance", "inductance") if quantity == "impedance" else (quantity,)
+        for part in parts:
+            row = rows[(owner, part)]
+            transfer[:, k] += by_probe[:, row]
+            impedance[k] += by_id[row]
+        if quantity == "impedance":
+            row = rows[(owner, "inductance")]
+            log_f -= by_probe[:, row]
+            impedance_log_f -= by_id[row]
+    return Slopes(solved.response, network.ids, transfer, impedance, log_f, impedance_log_f)
+
+
 def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     """The values, the slopes by ln f and those by each quantity: shape (outputs, 2 + n_ids, m)."""
     topology = ready.topology
@@ -102,12 +127,12 @@ def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     log_w = log_reference(omega) if reactances.size else omega
     rows = _by_quantity(ready.bank, table, leaves, solved, (reactances, log_w))
     needs = inventory(ready.network)
-    _fold(needs, rows[1:])
+    _fold(needs, table, rows[1:])
     rows = rows[: 1 + needs.zeros]
     return np.concatenate([solved.values[:, None], rows.transpose(1, 0, 2)], axis=1)
 
 
-def _fold(needs: Inventory, quantities: Complexes) -> None:
+def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
     """From M = k sqrt(L1 L2) and the mean of two losses to what they come from."""
     for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
         row = needs.mutual_row(number)
@@ -117,6 +142,11 @@ def _fold(needs: Inventory, quantities: Complexes) -> None:
             quantities[coil] += 0.5 * by_mutual
         for own in (loss, far_loss):
             quantities[own] += 0.5 * quantities[row + 2]
+    for owner, (modulus, exponent) in needs.semis.items():
+        row = needs.semi_row(owner)
+        quantities[modulus] += quantities[row]
+        by_exponent = quantities[row] * log(OMEGA_REFERENCE) - quantities[row + 1]
+        quantities[exponent] += by_exponent * table[exponent]
 
 
 def _by_quantity(

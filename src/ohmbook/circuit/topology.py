@@ -107,7 +107,7 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     network = needs.network
     is_zero: _Zeros = dict(zip(needs.ids, zero, strict=True))
     plain = [
-        Piece(branch.owner, form, branch.ends)
+        Piece(branch.owner, form, branch.ends, _semi_rows(needs, branch))
         for branch in network.branches
         for form in _forms(branch, is_zero, at_dc)
     ]
@@ -127,6 +127,13 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     topology = _numbered(network, (ranked, far), place, bank)
     behind = -1 if network.drive.owner is None or ideal else bank.leaves - 1
     return Compiled(network, replace(topology, behind=behind), bank, owners)
+
+
+def _semi_rows(needs: Inventory, branch: Branch) -> tuple[int, int]:
+    if branch.element != "semi-inductor":
+        return -1, -1
+    row = needs.semi_row(branch.owner)
+    return row, row + 1
 
 
 def _forms(branch: Branch, is_zero: _Zeros, at_dc: bool) -> tuple[Form, ...]:
@@ -231,7 +238,9 @@ def _bank(needs: Inventory, is_zero: _Zeros, ranked: list[Piece]) -> tuple[Bank,
     mutuals = [piece.rows for piece in ranked if piece.form == "mutual"]
 
     def rows(quantity: str, *wanted: Form) -> list[int]:
-        return [row[(piece.owner, quantity)] for piece in ranked if piece.form in wanted]
+        # What an element has no such quantity of is zero.
+        ids = [(piece.owner, quantity) for piece in ranked if piece.form in wanted]
+        return [row.get(one, needs.zeros) for one in ids]
 
     windings = rows("winding_capacitance", "winding")
     capacitors: tuple[Form, ...] = ("capacitor", "lossy capacitor")
@@ -244,6 +253,7 @@ def _bank(needs: Inventory, is_zero: _Zeros, ranked: list[Piece]) -> tuple[Bank,
     no_loss = [*is_zero.values(), 1]
     for _, _, _, *losses in needs.mutuals:
         no_loss += [1, 1, all(no_loss[one] for one in losses)]
+    no_loss += [0] * 2 * len(needs.semis)
     mutual_mains = [main for main, _ in mutuals]
     bank = Bank(
         main=_rows(

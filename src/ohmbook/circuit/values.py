@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.circuit.network import QUANTITIES, Id, Network, Values
+from ohmbook.circuit.network import QUANTITIES, REFERENCE_HZ, Id, Network, Values
 from ohmbook.errors import CallError, CircuitError
 
 Reals = NDArray[np.float64]
+
+OMEGA_REFERENCE = 2.0 * pi * REFERENCE_HZ
+"""Angular frequency at which inductance and capacitance hold, rad/s."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -24,6 +28,7 @@ class Inventory:
         required: for each id, whether it must be given.
         signed: for each id, whether it may be below zero.
         largest: for each id, the largest it may be.
+        semis: for each semi-inductor the rows of its modulus and its exponent.
         mutuals: for each coupling the rows of k, of the two inductances and of the two losses.
     """
 
@@ -33,6 +38,7 @@ class Inventory:
     signed: NDArray[np.bool_]
     largest: Reals
     mutuals: tuple[tuple[int, ...], ...]
+    semis: dict[str, tuple[int, int]]
 
     @property
     def zeros(self) -> int:
@@ -43,6 +49,10 @@ class Inventory:
         """The first of three rows of a coupling: M, -M, and its loss exponent."""
         return len(self.ids) + 1 + 3 * number
 
+    def semi_row(self, owner: str) -> int:
+        """The first of two rows of a semi-inductor: its L and its loss exponent."""
+        return self.mutual_row(len(self.mutuals)) + 2 * list(self.semis).index(owner)
+
 
 @lru_cache(maxsize=512)
 def inventory(network: Network) -> Inventory:
@@ -51,14 +61,18 @@ def inventory(network: Network) -> Inventory:
     main.add((network.drive.owner or "", ("resistance",)))
     ids = network.ids
     main.update((one.owner, ("coupling",)) for one in network.couplings)
+    semis = dict.fromkeys(b.owner for b in network.branches if b.element == "semi-inductor")
+    main.update((owner, ("exponent",)) for owner in semis)
     required = tuple((owner, (quantity,)) in main for owner, quantity in ids)
+    points = {(b.owner, "inductance") for b in network.branches if b.element == "point"}
     return Inventory(
         network,
         ids,
         required,
-        np.array([one[1] == "loss" for one in ids], dtype=np.bool_),
-        np.array([1.0 if one[1] == "coupling" else np.inf for one in ids]),
+        np.array([one[1] == "loss" or one in points for one in ids], dtype=np.bool_),
+        np.array([1.0 if one[1] in ("coupling", "exponent") else np.inf for one in ids]),
         _mutuals(network, ids),
+        {one: (ids.index((one, "modulus")), ids.index((one, "exponent"))) for one in semis},
     )
 
 
@@ -84,21 +98,23 @@ def _mutuals(network: Network, ids: tuple[Id, ...]) -> tuple[tuple[int, ...], ..
 
 def tabulate(needs: Inventory, values: Values) -> Reals:
     """The values by row in the order of the inventory's ids, a row of zeros, and three rows for
-    each coupling: its mutual inductance M = k sqrt(L1 L2), -M, and the mean of the two losses.
+    each coupling: its mutual inductance M = k sqrt(L1 L2), -M, and the mean of the two
+    losses, and two for each semi-inductor: its L at the reference frequency and its loss.
 
     Args:
         needs: which quantities.
         values: SI, floats or arrays of shape (draws,); what else is in it is not looked at.
 
     Returns:
-        Shape (n_ids + 1 + 3 n_couplings, draws); draws is 1 where there are only floats.
+        Shape (rows, draws); draws is 1 where there are only floats.
 
     Raises:
         CircuitError: a part's main quantity is missing, or a value cannot be.
         CallError: arrays of different lengths.
     """
     found = [values.get(one) for one in needs.ids]
-    table = np.zeros((len(found) + 1 + 3 * len(needs.mutuals), _draws(needs, found)))
+    height = needs.mutual_row(len(needs.mutuals)) + 2 * len(needs.semis)
+    table = np.zeros((height, _draws(needs, found)))
     for k, value in enumerate(found):
         if value is not None:
             table[k] = value
@@ -111,6 +127,13 @@ def tabulate(needs: Inventory, values: Values) -> Reals:
         table[row] = table[k] * np.sqrt(table[one]) * np.sqrt(table[other])
         table[row + 1] = -table[row]
         table[row + 2] = 0.5 * (table[loss] + table[far_loss])
+    for owner, (modulus, exponent) in needs.semis.items():
+        # K (jw)^n = jwL (jw/w0)^-(1 - n)
+        row = needs.semi_row(owner)
+        table[row] = table[modulus] * OMEGA_REFERENCE ** (table[exponent] - 1.0)
+        table[row + 1] = 1.0 - table[exponent]
+        if not table[exponent].all():
+            raise CircuitError(f'The exponent of "{owner}" is 0: expected above 0, at most 1.')
     return table
 
 
@@ -140,6 +163,6 @@ def _check(needs: Inventory, table: Reals) -> None:
         fine = np.isfinite(table[row]) & (table[row] <= needs.largest[row])
         bad = table[row][~(fine & (needs.signed[row] | (table[row] >= 0.0)))]
         wanted = "a number" if needs.signed[row] else "0 or more"
-        if quantity == "coupling":
-            wanted = "0 to 1"
+        if needs.largest[row] == 1.0:
+            wanted = "0 to 1" if quantity == "coupling" else "above 0, at most 1"
         raise CircuitError(f'The {quantity} of "{owner}" is {bad[0]:g}: expected {wanted}.')

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from ohmbook.circuit.network import Network, Node
+from ohmbook.circuit.network import Element, Network, Node
 from ohmbook.crossover.wiring import crossover_network, output_names
 from ohmbook.documents.part import Part, Sketch
 from ohmbook.figures.diagram import Circuit, Diagram, Flag, Item, SymbolKind
@@ -118,7 +118,7 @@ def items_of(
         repeat = f" ({seen[branch.owner]})" if seen[branch.owner] > 1 else ""
         name = tuple(textwrap.wrap(branch.owner, _NAME_LETTERS)) or (branch.owner,)
         lines = (*name, *labels.get(branch.owner, "").splitlines())
-        kind: SymbolKind = "driver" if branch.owner in drivers else branch.element
+        kind = "driver" if branch.owner in drivers else _SYMBOLS[branch.element]
         items.append(Item(branch.owner + repeat, kind, branch.ends, lines, len(name)))
     return tuple(items)
 
@@ -149,3 +149,16 @@ def footnote(figure: Figure, diagram: Diagram) -> None:
     if any(symbol.item.kind == "driver" for symbol in diagram.symbols):
         words.append("+ is the first node of a driver")
     line(figure, 0.1 / figure.get_figheight(), "; ".join(words), size=7.5, color=SOFT)
+
+
+# An impedance of any other kind is drawn as the box that a resistor has.
+_SYMBOLS: dict[Element, SymbolKind] = {
+    "resistor": "resistor",
+    "inductor": "inductor",
+    "capacitor": "capacitor",
+    "semi-inductor": "inductor",
+    "given": "resistor",
+    "point": "resistor",
+    "short": "short",
+    "open": "open",
+}
