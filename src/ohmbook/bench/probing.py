@@ -12,7 +12,9 @@ from ohmbook.bench.board import OnBoard
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.grounds import ground_node
 from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.volts import peak_to_peak
 from ohmbook.documents.reading import Sheet
+from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
 
 FREQUENCIES_HZ = tuple(float(f"{f:.2g}") for f in np.geomspace(30.0, 20000.0, 18))
@@ -37,7 +39,7 @@ def board_candidates(kind: type[OnBoard], desk: Desk, view: View) -> Sequence[Ca
         for node in part.between or ()
         if node != ground
     )
-    open_ = view.value((source, "open")) or 2.0
+    open_ = usual_open(sheet, view, source)
     found = []
     for f_hz in FREQUENCIES_HZ:
         for node in nodes:
@@ -73,15 +75,12 @@ def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Ca
     """A coil or capacitor alone across the source, where its reactance is near the source's R."""
     sheet = desk.sheet
     source, scope = usual_source(sheet), usual_scope(sheet)
-    open_ = view.value((source or "", "open"))
     resistance = view.value((source or "", "resistance"))
     value = view.at(name, 1000.0)
     coil = view.kind(name) == "inductor"
-    if not (source and open_ and resistance and value) or view.kind(name) not in (
-        "inductor",
-        "capacitor",
-    ):
+    if not (source and resistance and value) or view.kind(name) not in ("inductor", "capacitor"):
         return
+    open_ = usual_open(sheet, view, source)
     for reactance in (0.3 * resistance, resistance / sqrt(3.0), resistance):
         f_hz = reactance / (2 * pi * value) if coil else 1.0 / (2 * pi * reactance * value)
         f_hz = float(f"{f_hz:.2g}")
@@ -100,6 +99,21 @@ def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Ca
         )
         words = f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, open and across"
         yield Candidate(reading, blank, 2.0, words)
+
+
+def usual_open(sheet: Sheet, view: View, source: str) -> float:
+    """What a source may be expected to put out, volts peak to peak: as it did before, or 2."""
+    settled = view.value((source, "open"))
+    if settled is not None:
+        return settled
+    stated = [
+        peak_to_peak(written)
+        for reading in sheet.readings
+        if reading.source == source
+        for key in ("open", "half_of")
+        if isinstance(written := getattr(reading, key, None), Quantity)
+    ]
+    return stated[0] if stated else 2.0
 
 
 def usual_source(sheet: Sheet) -> str | None:

@@ -20,7 +20,7 @@ from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Candidate, Reading
 from ohmbook.bench.kinds import KINDS
-from ohmbook.circuit.network import Id
+from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.evidence.design import updated
 from ohmbook.evidence.unknown import Array
@@ -106,14 +106,17 @@ def rank(answer: Answer, count: int) -> NextReadings:
         return NextReadings(())
     compiled, offers = _offers(answer, candidates)
     covariance = _covariance(answer, compiled)
-    places = np.array([compiled.ids.index(one) for one in targets])
+    weights = _weights(answer, compiled, targets)
     chosen: list[Suggestion] = []
     while len(chosen) < count:
-        best = max(offers, key=lambda one: _worth(one, covariance, places), default=None)
-        if best is None or _worth(best, covariance, places) < LEAST_GAIN:
+        best = max(offers, key=lambda one: _worth(one, covariance, weights), default=None)
+        if best is None or _worth(best, covariance, weights) < LEAST_GAIN:
             break
         after = updated(covariance, best.slope, np.diag(best.variance))
-        chosen.append(_suggestion(best, targets, places, covariance, after))
+        suggestion = _suggestion(best, targets, weights, (covariance, after))
+        if not suggestion.improves:
+            break
+        chosen.append(suggestion)
         covariance, offers = after, [one for one in offers if one is not best]
     return NextReadings(tuple(chosen))
 
@@ -186,21 +189,37 @@ def _covariance(answer: Answer, compiled: Compiled) -> Array:
     return covariance
 
 
-def _worth(offer: _Offer, covariance: Array, places: np.ndarray) -> float:
-    cross = covariance[places] @ offer.slope.T
-    inner = offer.slope @ (covariance @ offer.slope.T) + np.diag(offer.variance)
+def _weights(answer: Answer, compiled: Compiled, targets: Sequence[Id]) -> Array:
+    """Each target's coordinate where its value is told: ln L - loss ln(f / reference), by row."""
+    weights = np.zeros((len(targets), len(compiled.ids)))
+    for k, one in enumerate(targets):
+        weights[k, compiled.ids.index(one)] = 1.0
+        f_hz, loss = answer.frequency(one), (one[0], "loss")
+        if f_hz is not None and loss in compiled.ids:
+            weights[k, compiled.ids.index(loss)] = -np.log(f_hz / REFERENCE_HZ)
+    return weights
+
+
+def _worth(offer: _Offer, covariance: Array, weights: Array) -> float:
+    seen = covariance @ offer.slope.T
+    cross = weights @ seen
+    inner = offer.slope @ seen + np.diag(offer.variance)
     fall = np.einsum("ij,ij->i", cross, np.linalg.solve(inner, cross.T).T)
-    now = np.diag(covariance)[places]
+    now = _variances(covariance, weights)
     after = np.maximum(now - fall, 0.0)
     gain = 0.5 * np.log((now + SMALL_U**2) / (after + SMALL_U**2))
     return float(gain.sum()) / offer.candidate.cost
 
 
+def _variances(covariance: Array, weights: Array) -> Array:
+    return np.asarray(np.einsum("ij,jk,ik->i", weights, covariance, weights))
+
+
 def _suggestion(
-    offer: _Offer, targets: Sequence[Id], places: np.ndarray, now: Array, after: Array
+    offer: _Offer, targets: Sequence[Id], weights: Array, states: tuple[Array, Array]
 ) -> Suggestion:
-    before = np.sqrt(np.diag(now)[places])
-    then = np.sqrt(np.maximum(np.diag(after)[places], 0.0))
+    """What an offer improves, from the covariance now and after."""
+    before, then = (np.sqrt(np.maximum(_variances(one, weights), 0.0)) for one in states)
     order = np.argsort(then / before)
     improved = tuple(
         Improvement(targets[k][0], targets[k][1], float(before[k]), float(then[k]))
@@ -208,9 +227,9 @@ def _suggestion(
         if then[k] < 0.95 * before[k]
     )
     told = [f"{one.name} from {_percent(one.now)} to {_percent(one.after)}" for one in improved[:3]]
-    why = f"improves {', '.join(told)} (standard uncertainty)" if told else "improves a little"
+    why = f"improves {', '.join(told)} (standard uncertainty)"
     return Suggestion(offer.candidate.blank, offer.expected, improved, why, offer.candidate.words)
 
 
 def _percent(u: float) -> str:
-    return f"{100 * u:.2g} %" if u < 0.5 else f"a factor of {np.exp(u):.1f}"
+    return f"{100 * u:.3g} %" if u < 0.5 else f"a factor of {np.exp(u):.1f}"

@@ -10,7 +10,7 @@ from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import open_amplitude
 from ohmbook.bench.kind import Candidate, Reading, View
 from ohmbook.bench.layout import Look
-from ohmbook.bench.probing import usual_scope
+from ohmbook.bench.probing import usual_open, usual_scope
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row
 from ohmbook.bench.volts import peak_to_peak
@@ -129,9 +129,10 @@ class SourceLoading(Reading):
         found = []
         done = {reading.source for reading in desk.sheet.readings if isinstance(reading, cls)}
         for name in desk.sheet.sources:
-            resistance, open_ = view.value((name, "resistance")), view.value((name, "open"))
-            if name in done or not resistance or not open_:
+            resistance = view.value((name, "resistance"))
+            if name in done or not resistance:
                 continue
+            open_ = usual_open(desk.sheet, view, name)
             load = float(f"{resistance:.2g}")
             blank = {
                 "kind": "source loading",
