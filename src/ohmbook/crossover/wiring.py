@@ -4,19 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ohmbook.circuit.network import Branch, Drive, Element, Id, Network, Node, Pair
-from ohmbook.documents.part import Driver, Part, PartKind, Sketch
+from ohmbook.circuit.network import Branch, Drive, Id, Network, Node, Pair
+from ohmbook.documents.part import ELEMENT, Driver, Part, Sketch
 from ohmbook.errors import CircuitError
 
 AMPLIFIER = "amplifier"
 """Owner of the amplifier's output resistance."""
-
-_ELEMENT: dict[PartKind, Element] = {
-    "inductor": "inductor",
-    "capacitor": "capacitor",
-    "resistor": "resistor",
-    "driver": "resistor",
-}
 
 
 def crossover_network(sketch: Sketch | None, parts: Mapping[str, Part]) -> Network:
@@ -96,7 +89,7 @@ def _branches(sketch: Sketch | None, parts: Mapping[str, Part]) -> tuple[Branch,
     for name, part in parts.items():
         ends = _ends(sketch, name, part)
         if ends is not None:
-            found.append(Branch(name, _ELEMENT[part.kind], ends))
+            found.append(Branch(name, ELEMENT[part.kind], ends))
     if not found:
         raise CircuitError(
             "No part has its nodes: add them to each part of the crossover, "
