@@ -11,6 +11,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
+BENCH_STAMP := $(VENV)/.bench-stamp
 CODE := src tests benchmarks
 BENCHES := circuit demo_study random_boards single_coil
 
@@ -36,7 +37,7 @@ format: $(TEST_STAMP) ## format the code and mend what the linter can mend
 	@$(BIN)/ruff format $(CODE)
 	@$(BIN)/ruff check --fix $(CODE)
 
-bench: $(TEST_STAMP) ## every benchmark that has a main, one after another
+bench: $(BENCH_STAMP) ## every benchmark that has a main, one after another
 	@for file in $$(grep -l '^def main(' benchmarks/*.py); do \
 		name=$$(basename "$$file" .py); \
 		echo "== benchmarks.$$name"; $(BIN)/python -m "benchmarks.$$name"; \
@@ -47,9 +48,10 @@ docs: $(TEST_STAMP) ## make the README's printed blocks and the demo's pictures 
 
 lock: $(TEST_STAMP) ## make both locks anew from pyproject.toml, hashes and all
 	@$(PIP) install uv
-	@for room in run test; do \
+	@for room in run test bench; do \
 		extras="--extra build"; \
 		[ $$room = run ] || extras="$$extras --extra test"; \
+		[ $$room != bench ] || extras="$$extras --extra bench"; \
 		$(BIN)/uv pip compile --quiet --upgrade --universal --generate-hashes --no-header --no-annotate \
 			--no-emit-index-url --no-emit-find-links $$extras \
 			pyproject.toml --output-file requirements/$$room.txt; \
@@ -79,4 +81,9 @@ $(RUN_STAMP): requirements/run.txt pyproject.toml | $(BIN)/python
 $(TEST_STAMP): requirements/test.txt $(RUN_STAMP)
 	@echo "Installing what its tests need ..."
 	@$(PIP) install --require-hashes -r requirements/test.txt
+	@touch $@
+
+$(BENCH_STAMP): requirements/bench.txt $(TEST_STAMP)
+	@echo "Installing what the benchmarks compare with ..."
+	@$(PIP) install --require-hashes -r requirements/bench.txt
 	@touch $@
