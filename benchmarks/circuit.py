@@ -3,185 +3,278 @@
     python -m benchmarks.circuit
 
 The work: a three-way crossover of 12 nodes, 18 parts and 3 drivers, three outputs and the input
-impedance, 1000 draws at 400 frequencies. Dense is what a user of NumPy writes: the nodal matrix of
-every draw and frequency assembled by stamps, `numpy.linalg.solve` over the batch, some draws at a
-time so that it stays in memory. Both take fresh values in every repetition and their answers are
-compared in each. Medians of 5.
+impedance at 400 frequencies. Both roads take fresh values in every repetition, and their answers
+are compared in each. Medians of 5. One thread is timed by the processor's time that it takes, so
+that other programs count little; two by the clock.
 """
 
 from __future__ import annotations
 
 import platform
+import subprocess
+import sys
 from collections.abc import Callable
+from dataclasses import replace
+from importlib.util import find_spec
+from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ohmbook.circuit import respond, slopes
-from ohmbook.circuit.network import Branch, Drive, Element, Id, Network
+from benchmarks.circuit_work import (
+    F_HZ,
+    Complexes,
+    Draws,
+    Reals,
+    dense,
+    fresh,
+    ladder,
+    network,
+)
+from ohmbook.circuit import Bands, Response, bands, respond, slopes
+from ohmbook.circuit.fast import fast_plan
+from ohmbook.circuit.lines import lines
+from ohmbook.circuit.many import POINTS
+from ohmbook.circuit.network import Network
+from ohmbook.circuit.plan import Plan
+from ohmbook.circuit.response import ready_for
+from ohmbook.circuit.values import inventory, tabulate
 
-REPETITIONS, DRAWS, CHUNK = 5, 1000, 50
-F_HZ = np.geomspace(20.0, 20e3, 400)
+REPETITIONS = 5
 F_FEW = np.geomspace(20.0, 20e3, 15)
-OUTPUTS = ("w", "m", "t")
+QUANTILES = (0.05, 0.5, 0.95)
+RUNGS = (6, 12, 24, 48, 100, 200, 400)
 
-Complexes = NDArray[np.complex128]
-Draws = dict[Id, NDArray[np.float64]]
+Clock = Callable[[], float]
 
-PARTS: dict[str, tuple[str, str, float, float]] = {
-    "L1": ("in", "w1", 3.0e-3, 0.40),
-    "C1": ("w1", "gnd", 68e-6, 0.10),
-    "L2": ("w1", "w", 1.0e-3, 0.30),
-    "C2": ("w", "wz", 30e-6, 0.05),
-    "R1": ("wz", "gnd", 8.0, 0.0),
-    "C3": ("in", "m1", 100e-6, 0.08),
-    "L3": ("m1", "gnd", 5.0e-3, 0.50),
-    "L4": ("m1", "m2", 0.5e-3, 0.20),
-    "C4": ("m2", "gnd", 6.8e-6, 0.02),
-    "R2": ("m2", "m", 2.0, 0.0),
-    "R3": ("m", "gnd", 30.0, 0.0),
-    "C5": ("in", "t1", 5.6e-6, 0.02),
-    "L5": ("t1", "gnd", 0.3e-3, 0.20),
-    "C6": ("t1", "t2", 10e-6, 0.02),
-    "R4": ("t2", "t3", 1.0, 0.0),
-    "R5": ("t3", "t", 2.0, 0.0),
-    "R6": ("t", "gnd", 10.0, 0.0),
-    "R7": ("t2", "gnd", 100.0, 0.0),
-    "woofer": ("w", "gnd", 6.4, 0.0),
-    "midrange": ("m", "gnd", 7.1, 0.0),
-    "tweeter": ("t", "gnd", 5.8, 0.0),
-}
-"""Ends, main value and series resistance, SI."""
-
-KINDS: dict[str, tuple[Element, str]] = {
-    "L": ("inductor", "inductance"),
-    "C": ("capacitor", "capacitance"),
-}
+_MEMORY = """
+from pathlib import Path
+import numpy as np
+from benchmarks.circuit_work import F_HZ, fresh, network
+from ohmbook.circuit import bands
+values = fresh(np.random.default_rng(9), 10_000)
+bands(network(), {one: value[:2] for one, value in values.items()}, F_HZ)
+def held(what):
+    lines = Path("/proc/self/status").read_text().splitlines()
+    return float(next(line for line in lines if line.startswith(what)).split()[1])
+idle = held("VmRSS")
+bands(network(), values, F_HZ)
+print((held("VmHWM") - idle) / 1024.0)
+"""
 
 
-def kind(name: str) -> tuple[Element, str]:
-    return KINDS.get(name[0], ("resistor", "resistance"))
+def timed(work: Callable[[], object], clock: Clock = process_time) -> float:
+    """Seconds that some work takes."""
+    start = clock()
+    work()
+    return clock() - start
 
 
-def network() -> Network:
-    branches = tuple(Branch(name, kind(name)[0], row[:2]) for name, row in PARTS.items())
-    return Network(branches, Drive(("in", "gnd"), "amp"), tuple((o, "gnd") for o in OUTPUTS))
-
-
-def fresh(rng: np.random.Generator, draws: int, lossy: bool) -> Draws:
-    """Values around the nominal ones, one standard uncertainty of 5 %."""
-
-    def around(value: float) -> NDArray[np.float64]:
-        return np.asarray(value * np.exp(0.05 * rng.standard_normal(draws)))
-
-    values = {("amp", "resistance"): around(0.1)}
-    for name, (_, _, value, series) in PARTS.items():
-        values[(name, kind(name)[1])] = around(value)
-        if name[0] in KINDS:
-            values[(name, "resistance")] = around(series)
-            if lossy:
-                values[(name, "loss")] = around(0.02)
-    return values
-
-
-def engine(values: Draws) -> Complexes:
-    found = respond(network(), values, F_HZ)
+def together(found: Response) -> Complexes:
+    """Outputs and input impedance in one array."""
     return np.concatenate([found.transfer, found.input_impedance[None]])
 
 
-def dense(values: Draws) -> Complexes:
-    """The same by nodal analysis; the source as its Norton equivalent."""
-    names = sorted({node for row in PARTS.values() for node in row[:2]} - {"gnd"})
-    draws = values[("amp", "resistance")].size
-    found = np.empty((len(OUTPUTS) + 1, draws, F_HZ.size), np.complex128)
-    for start in range(0, draws, CHUNK):
-        part = {key: value[start : start + CHUNK, None] for key, value in values.items()}
-        found[:, start : start + CHUNK] = dense_chunk(names, part)
-    return found
+def row(what: str, ours: float, theirs: float, wanted: float, note: str = "") -> None:
+    """One line of the table."""
+    print(
+        f"{what:46}{ours * 1e3:9.2f} ms{theirs * 1e3:10.2f} ms{theirs / ours:8.1f}"
+        f"{wanted:8.0f}   {note}"
+    )
 
 
-def dense_chunk(names: list[str], values: Draws) -> Complexes:
-    source = values[("amp", "resistance")]
-    shape = (source.shape[0], F_HZ.size, len(names))
-    matrix, current = np.zeros((*shape, len(names)), np.complex128), np.zeros(shape, np.complex128)
-    at = {name: k for k, name in enumerate(names)}
-    for name, row in PARTS.items():
-        admittance = dense_admittance(name, values)
-        here, there = at[row[0]], at.get(row[1])
-        matrix[..., here, here] += admittance
-        if there is not None:
-            matrix[..., there, there] += admittance
-            matrix[..., here, there] -= admittance
-            matrix[..., there, here] -= admittance
-    matrix[..., at["in"], at["in"]] += 1.0 / source
-    current[..., at["in"]] = 1.0 / source
-    voltage = np.linalg.solve(matrix, current[..., None])[..., 0]
-    entry = voltage[..., at["in"]]
-    return np.stack([*(voltage[..., at[one]] for one in OUTPUTS), entry * source / (1.0 - entry)])
-
-
-def dense_admittance(name: str, values: Draws) -> Complexes:
-    main = values[(name, kind(name)[1])]
-    if name[0] not in KINDS:
-        return np.asarray(1.0 / main + 0j)
-    size = 2j * np.pi * F_HZ * main
-    if (name, "loss") in values:
-        size = size * (1j * F_HZ / 1000.0) ** -values[(name, "loss")]
-    series = values[(name, "resistance")]
-    return np.asarray(1.0 / (series + (size if name[0] == "L" else 1.0 / size)))
-
-
-def timed(work: Callable[[], object]) -> float:
-    start = perf_counter()
-    work()
-    return perf_counter() - start
-
-
-def side_by_side(draws: int, lossy: bool) -> tuple[float, float, float]:
-    """Median seconds of the engine and of dense, and the largest relative difference."""
-    rng = np.random.default_rng(1)
-    engine(fresh(rng, draws, lossy))
+def many_draws(draws: int, lossy: bool) -> float:
+    """One thread against dense; returns dense's seconds."""
+    rng, circuit = np.random.default_rng(1), network()
+    respond(circuit, fresh(rng, draws, lossy), F_HZ)
     ours, theirs, worst = [], [], 0.0
     for _ in range(REPETITIONS):
         values = fresh(rng, draws, lossy)
-        answers: list[Complexes] = []
-        ours.append(timed(lambda v=values, a=answers: a.append(engine(v))))  # type: ignore[misc]
-        theirs.append(timed(lambda v=values, a=answers: a.append(dense(v))))  # type: ignore[misc]
-        worst = max(worst, float((np.abs(answers[0] / answers[1] - 1.0)).max()))
-    return median(ours), median(theirs), worst
+        found: list[Response] = []
+        wanted: list[Complexes] = []
+        ours.append(timed(lambda v=values, a=found: a.append(respond(circuit, v, F_HZ))))  # type: ignore[misc]
+        theirs.append(timed(lambda v=values, a=wanted: a.append(dense(v))))  # type: ignore[misc]
+        worst = max(worst, float(np.abs(together(found[0]) / wanted[0] - 1.0).max()))
+    what = f"{draws} draws, one thread{', loss exponents' if lossy else ''}"
+    row(what, median(ours), median(theirs), 30, f"largest difference {worst:.0e}")
+    return median(theirs)
 
 
-def one_at_a_time(f_hz: NDArray[np.float64]) -> tuple[float, float]:
-    """Median seconds of one nominal response and of all slopes of every output."""
-    rng = np.random.default_rng(2)
-    circuit = network()
-    single: list[tuple[float, float]] = []
-    for _ in range(50 * REPETITIONS):
+def two_threads(dense_s: float) -> None:
+    """10,000 draws; dense is proportional to the draws, and taken from 1000 of them."""
+    rng, circuit = np.random.default_rng(3), network()
+    ours = []
+    for _ in range(REPETITIONS):
+        values = fresh(rng, 10_000)
+        ours.append(
+            timed(lambda v=values: respond(circuit, v, F_HZ, threads=2), perf_counter)  # type: ignore[misc]
+        )
+    row("10,000 draws, two threads (dense: 10 x 1000)", median(ours), 10.0 * dense_s, 60)
+
+
+def band_end_to_end() -> None:
+    """The 5, 50 and 95 % of every magnitude."""
+    rng, circuit = np.random.default_rng(4), network()
+    ours, theirs, worst = [], [], 0.0
+    for _ in range(REPETITIONS):
+        values = fresh(rng, 1000)
+        found: list[Bands] = []
+        wanted: list[Reals] = []
+        ours.append(timed(lambda v=values, a=found: a.append(bands(circuit, v, F_HZ, QUANTILES))))  # type: ignore[misc]
+        theirs.append(timed(lambda v=values, a=wanted: a.append(_dense_band(v))))  # type: ignore[misc]
+        every = np.concatenate([found[0].transfer, found[0].input_impedance[None]])
+        worst = max(worst, float(np.abs(every / wanted[0] - 1.0).max()))
+    row("5/50/95 % bands, 1000 draws", median(ours), median(theirs), 30, f"{worst:.0e}")
+
+
+def _dense_band(values: Draws) -> Reals:
+    return np.asarray(np.percentile(np.abs(dense(values)), (5, 50, 95), axis=1)).swapaxes(0, 1)
+
+
+def long_ladder() -> None:
+    """48 nodes and 100 draws."""
+    rng, (parts, outputs) = np.random.default_rng(5), ladder(48)
+    circuit = network(parts, outputs)
+    ours, theirs, worst = [], [], 0.0
+    for _ in range(REPETITIONS):
+        values = fresh(rng, 100, parts=parts)
+        found: list[Response] = []
+        wanted: list[Complexes] = []
+        ours.append(timed(lambda v=values, a=found: a.append(respond(circuit, v, F_HZ))))  # type: ignore[misc]
+        theirs.append(
+            timed(lambda v=values, a=wanted: a.append(dense(v, parts, outputs, chunk=4)))  # type: ignore[misc]
+        )
+        apart = np.abs(together(found[0]) - wanted[0])
+        worst = max(worst, float((apart / (np.abs(wanted[0]) + 1e-3)).max()))
+    row("ladder of 48 nodes, 100 draws", median(ours[1:]), median(theirs), 70, f"{worst:.0e}")
+
+
+def nominal() -> None:
+    """All slopes of one output against one solve, and scikit-rf where it is installed."""
+    rng, circuit = np.random.default_rng(2), network()
+    one = replace(circuit, probes=circuit.probes[:1])
+    solve, swept, every, other = [], [], [], []
+    for k in range(20 * REPETITIONS):
         values = {key: float(value[0]) for key, value in fresh(rng, 1, lossy=True).items()}
-        respond_s = timed(lambda v=values: respond(circuit, v, f_hz))  # type: ignore[misc]
-        single.append((respond_s, timed(lambda v=values: slopes(circuit, v, f_hz))))  # type: ignore[misc]
-    return median(one[0] for one in single), median(one[1] for one in single)
+        solve.append(timed(lambda v=values: respond(circuit, v, F_HZ), perf_counter))  # type: ignore[misc]
+        swept.append(timed(lambda v=values: slopes(one, v, F_HZ), perf_counter))  # type: ignore[misc]
+        every.append(timed(lambda v=values: slopes(circuit, v, F_HZ), perf_counter))  # type: ignore[misc]
+        if find_spec("skrf") and k < REPETITIONS:
+            other.append(_by_skrf())
+    ratio = median(swept) / median(solve)
+    print(f"{'nominal, one sweep':46}{median(solve) * 1e3:9.2f} ms")
+    if other:
+        row("  against scikit-rf", median(solve), median(other), 80)
+    print(
+        f"{'all slopes of one output and Zin, forward too':46}{median(swept) * 1e3:9.2f} ms"
+        f"{ratio:21.1f} solves, at most 3"
+    )
+    print(
+        f"{'all slopes of three outputs and Zin':46}{median(every) * 1e3:9.2f} ms"
+        f"{median(every) / median(solve):21.1f} solves"
+    )
+    few = [timed(lambda: slopes(circuit, values, F_FEW), perf_counter) for _ in range(100)]
+    print(f"{'the same at 15 frequencies':46}{median(few) * 1e3:9.2f} ms")
+
+
+def _by_skrf() -> float:
+    from benchmarks.circuit_skrf import seconds
+
+    return seconds(np.random.default_rng(6))
+
+
+def plan_of(circuit: Network, values: Draws) -> Plan:
+    """The fast plan of a network."""
+    needs = inventory(circuit)
+    return fast_plan(ready_for(needs, tabulate(needs, values), at_dc=False).topology)
+
+
+def growth() -> None:
+    """How operations and time grow with a ladder's length."""
+    operations, seconds = [], []
+    for rungs in RUNGS:
+        parts, outputs = ladder(rungs)
+        circuit = network(parts, outputs)
+        rng, times = np.random.default_rng(7), []
+        for _ in range(REPETITIONS + 1):
+            values = fresh(rng, 20, parts=parts)
+            times.append(timed(lambda c=circuit, v=values: respond(c, v, F_HZ)))  # type: ignore[misc]
+        operations.append(len(plan_of(circuit, values).operations))
+        seconds.append(median(times[1:]))
+    size = np.log(RUNGS)
+    by_operations = np.polyfit(size, np.log(operations), 1)[0]
+    by_time = np.polyfit(size, np.log(seconds), 1)[0]
+    print(
+        f"{'growth, ladders of 6 to 400 nodes':46}exponent {by_operations:.2f} of operations, "
+        f"{by_time:.2f} of time, at most 1.1"
+    )
+
+
+def memory() -> None:
+    """The peak of 10,000-draw bands above the process before it, where the system tells."""
+    if not Path("/proc/self/status").exists():
+        return
+    done = subprocess.run(
+        [sys.executable, "-c", _MEMORY],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path(__file__).parent.parent,
+    )
+    print(f"{'10,000-draw bands, peak above idle':46}{float(done.stdout):9.1f} MB, at most 60")
+
+
+def floor() -> None:
+    """What the multiplications and additions alone would take on blocks in the cache."""
+    rng, circuit = np.random.default_rng(8), network()
+    values = fresh(rng, 1000)
+    plan = plan_of(circuit, values)
+    steps = [one[0] for one in lines(plan).steps]
+    blocks = rng.random((3, POINTS)) + 1j * rng.random((3, POINTS))
+    each = {}
+    for code, operator in (("*", np.multiply), ("+", np.add)):
+        rounds = [
+            timed(lambda o=operator: [o(*blocks) for _ in range(2000)], perf_counter)  # type: ignore[misc]
+            for _ in range(REPETITIONS)
+        ]
+        each[code] = median(rounds) / 2000 / POINTS
+    points = 1000 * F_HZ.size
+    least = points * sum(each[code] for code in steps)
+    drawn = [fresh(rng, 1000) for _ in range(REPETITIONS)]
+    ours = median(timed(lambda v=v: respond(circuit, v, F_HZ)) for v in drawn)  # type: ignore[misc]
+    print(
+        f"\nfloor: {steps.count('*')} multiplications and {steps.count('+')} additions a point "
+        f"({each['*'] * 1e9:.2f} and {each['+'] * 1e9:.2f} ns in the cache): {least * 1e3:.1f} ms; "
+        f"the engine takes {ours / least:.2f} times that.\n"
+        "Between them: filling the leaves, two divisions a point, and writing the answers out."
+    )
+
+
+def machine() -> str:
+    """The machine in a line."""
+    model = platform.processor() or platform.machine()
+    told = Path("/proc/cpuinfo")
+    if told.exists():
+        names = [line for line in told.read_text().splitlines() if line.startswith("model name")]
+        model = f"{names[0].split(':')[1].strip()} x {len(names)}" if names else model
+    return f"{model}, Python {platform.python_version()}, NumPy {np.__version__}"
 
 
 def main() -> None:
-    print(f"{platform.machine()}, Python {platform.python_version()}, NumPy {np.__version__}")
-    nodes = len({node for row in PARTS.values() for node in row[:2]})
-    print(f"{nodes} nodes, {len(PARTS) - 3} parts, 3 drivers; {F_HZ.size} frequencies\n")
-    print(f"{'':34}{'engine':>10}{'dense':>10}{'ratio':>8}   largest difference")
-    for draws, lossy in ((DRAWS, False), (DRAWS, True), (1, False)):
-        ours, theirs, worst = side_by_side(draws, lossy)
-        what = f"{draws} draw{'s' if draws > 1 else ''}{', loss exponents' if lossy else ''}"
-        print(
-            f"{what:34}{ours * 1e3:7.1f} ms{theirs * 1e3:7.0f} ms{theirs / ours:8.1f}"
-            f"   {worst:.0e} relative"
-        )
-    print(f"\n{'one set of values':34}{'response':>10}{'slopes':>10}{'ratio':>8}")
-    for f_hz in (F_HZ, F_FEW):
-        nominal, swept = one_at_a_time(f_hz)
-        what = f"{f_hz.size} frequencies, 4 outputs"
-        print(f"{what:34}{nominal * 1e3:7.2f} ms{swept * 1e3:7.2f} ms{swept / nominal:8.1f}")
+    """Print the table."""
+    print(machine())
+    print("12 nodes, 18 parts, 3 drivers, 3 outputs and the input impedance, 400 frequencies\n")
+    print(f"{'':46}{'engine':>12}{'other':>13}{'ratio':>8}{'wanted':>8}")
+    dense_s = many_draws(1000, lossy=False)
+    many_draws(1000, lossy=True)
+    two_threads(dense_s)
+    band_end_to_end()
+    long_ladder()
+    nominal()
+    growth()
+    memory()
+    floor()
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.run import Complexes
@@ -18,10 +19,11 @@ _Step = tuple[str, int, int, int]
 
 
 @lru_cache(maxsize=512)
-def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[_Step, ...]:
+def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[_Step, ...], NDArray[np.intp]]:
     """The sweep for some outputs: (what, target, source, factor).
 
-    "=" and "=*" are for a target that nothing has been added to yet.
+    "=" and "=*" are for a target that nothing has been added to yet. Also the slots that are not
+    begun with such a step.
     """
     made = [plan.outputs[k] for k in outputs]
     begun = {slot for one in made if one is not None for slot in (one.n, one.d)}
@@ -43,7 +45,8 @@ def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[_Step, ...]:
         else:
             add("+", left, first + k, 0)
             add(code, right, first + k, 0)
-    return tuple(steps)
+    written = {step[1] for step in steps if step[0][0] == "="}
+    return tuple(steps), np.array(sorted(set(range(plan.slots)) - written), dtype=np.intp)
 
 
 def _kind(plan: Plan, slot: int) -> str:
@@ -63,7 +66,9 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
         Shape (slots, outputs, points): d(output)/d(slot), zero where it does not depend on it.
         Not finite where the output's denominator is zero.
     """
-    slope = np.zeros((plan.slots, len(outputs), kept.shape[1]), np.complex128)
+    slope = np.empty((plan.slots, len(outputs), kept.shape[1]), np.complex128)
+    steps, blank = _steps(plan, outputs)
+    slope[blank] = 0.0
     rows, values = list(slope), list(kept)
     with np.errstate(all="ignore"):
         for row, number in enumerate(outputs):
@@ -73,7 +78,7 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
                 slope[output.n, row] += seed
                 slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
         spare = np.empty(slope.shape[1:], np.complex128)
-        for what, target, source, factor in _steps(plan, outputs):
+        for what, target, source, factor in steps:
             _apply(what, rows[target], rows[source], values[factor], spare)
     slope[plan.leaves] = 0.0
     return slope

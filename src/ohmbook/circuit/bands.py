@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
-from ohmbook.circuit.given import given_owners
 from ohmbook.circuit.many import Across, in_parts
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.response import (
@@ -82,7 +81,7 @@ def bands(
     needs, grid = inventory(network), frequencies(f_hz)
     if grid.ndim != 1:
         raise CallError(f"Bands are over frequencies of the shape (m,), not {grid.shape}.")
-    if given_owners(network):
+    if needs.given:
         return _one_by_one(network, values, grid, wanted)
     table = tabulate(needs, values)
     found = np.empty((len(network.probes) + 1, wanted.size, grid.size))
@@ -103,7 +102,7 @@ def _one_by_one(network: Network, values: Values, f_hz: Reals, wanted: Reals) ->
     found = np.empty((len(network.probes) + 1, wanted.size, f_hz.size))
     for k in range(f_hz.size):
         here = dict(values)
-        for owner in given_owners(network):
+        for owner in inventory(network).given:
             handed = values.get((owner, "impedance"))
             if isinstance(handed, np.ndarray):
                 here[(owner, "impedance")] = handed[..., k : k + 1]

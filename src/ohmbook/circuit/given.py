@@ -16,7 +16,7 @@ import numpy as np
 from ohmbook.circuit.element import omega_of
 from ohmbook.circuit.network import Id, Network, Values
 from ohmbook.circuit.run import Complexes
-from ohmbook.circuit.values import Reals
+from ohmbook.circuit.values import Reals, inventory
 from ohmbook.errors import CallError, CircuitError
 
 
@@ -35,12 +35,6 @@ class Points:
     values: dict[Id, float | Reals]
     f_hz: Reals
     shape: tuple[int, int]
-
-
-@lru_cache(maxsize=512)
-def given_owners(network: Network) -> tuple[str, ...]:
-    """The owners of given elements, in order, each once."""
-    return tuple(dict.fromkeys(b.owner for b in network.branches if b.element == "given"))
 
 
 @lru_cache(maxsize=512)
@@ -66,7 +60,7 @@ def by_point(network: Network, values: Values, f_hz: Reals, by_frequency: bool =
         CircuitError: an impedance is missing or cannot be.
         CallError: shapes that do not go together.
     """
-    plain, owners = _pointwise(network), given_owners(network)
+    plain, owners = _pointwise(network), inventory(network).given
     grid = np.atleast_2d(f_hz)
     held = [one for one in map(values.get, plain.ids) if isinstance(one, np.ndarray)]
     tables = {owner: _impedance(values, owner, grid) for owner in owners}

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
-from ohmbook.circuit.given import by_point, given_owners
+from ohmbook.circuit.given import by_point
 from ohmbook.circuit.many import run_many
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.network import Network, Values
@@ -68,12 +68,12 @@ def respond(network: Network, values: Values, f_hz: ArrayLike, threads: int = 1)
         ContradictionError: an ideal source across a short, or an unlimited resonance.
         CallError: frequencies or shapes that cannot be.
     """
-    if given_owners(network):
+    needs = inventory(network)
+    if needs.given:
         points = by_point(network, values, frequencies(f_hz))
         found = respond(points.network, points.values, points.f_hz[:, None], threads)
         transfer = found.transfer.reshape(-1, *points.shape)
         return Response(transfer, found.input_impedance.reshape(points.shape))
-    needs = inventory(network)
     table, grid = _matched(tabulate(needs, values), frequencies(f_hz))
     still = grid == 0.0
     if not still.any():

@@ -71,11 +71,20 @@ def quotient(n: Complexes, d: Complexes, sign: int, out: Complexes) -> None:
         out[...] = np.where(d == 0.0, poles, out)
 
 
+_EXPONENT = 0x7FF << 52
+_LEAST, _MOST, _TURNED = 23 << 52, 0x7FD << 52, 0x7FE << 52
+
+
 def _scale(n: Complexes, d: Complexes, out: Complexes) -> None:
-    """The power of two that brings the larger of two magnitudes near 1."""
-    largest = np.maximum(np.maximum(np.abs(n.real), np.abs(n.imag)), np.abs(d.real))
-    _, exponent = np.frexp(np.maximum(largest, np.abs(d.imag)))
-    out[...] = np.ldexp(1.0, np.minimum(-exponent, 1000))
+    """The power of two that brings the larger of two magnitudes near 1, by its exponent's bits."""
+    parts = np.abs(n.view(np.float64))
+    np.maximum(parts, np.abs(d.view(np.float64)), out=parts)
+    size = np.maximum(parts[..., ::2], parts[..., 1::2])
+    bits = size.view(np.int64)
+    np.bitwise_and(bits, _EXPONENT, bits)
+    np.minimum(np.maximum(bits, _LEAST, out=bits), _MOST, out=bits)
+    np.subtract(_TURNED, bits, bits)
+    out[...] = size
 
 
 OPERATORS: dict[str, Operator] = {

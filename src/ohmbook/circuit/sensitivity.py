@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ohmbook.circuit.element import Bank, Rows, log_reference, omega_of
-from ohmbook.circuit.given import by_point, given_owners
+from ohmbook.circuit.given import by_point
 from ohmbook.circuit.network import Id, Network, Values
 from ohmbook.circuit.points import solve_points
 from ohmbook.circuit.response import Response, check_shorts, frequencies, ready_for
@@ -62,25 +62,28 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
         CallError: values that are neither one nor as many as the frequencies, or frequencies
             that cannot be.
     """
-    grid = frequencies(f_hz)
+    needs, grid = inventory(network), frequencies(f_hz)
     grid = grid[0] if grid.ndim == 2 and grid.shape[0] == 1 else grid
-    if given_owners(network) and grid.ndim == 1:
+    if needs.given and grid.ndim == 1:
         points = by_point(network, values, grid, by_frequency=True)
         return _with_given(network, slopes(points.network, points.values, grid))
-    needs = inventory(network)
     table = tabulate(needs, values)
     if grid.ndim != 1 or table.shape[1] not in (1, grid.size):
         raise CallError(
             "Slopes are of one set of values, or of one for each frequency: "
             f"{table.shape[1]} sets do not go with frequencies of the shape {grid.shape}."
         )
-    shape = (len(network.probes) + 1, len(needs.ids) + 2, grid.size)
-    found = np.zeros(shape, np.complex128)
-    for at_dc in (False, True):
-        here = np.flatnonzero((grid == 0.0) == at_dc)
-        if here.size:
-            part = table if table.shape[1] == 1 else table[:, here]
-            found[:, :, here] = _found(ready_for(needs, part, at_dc), part, grid[here])
+    still = grid == 0.0
+    if grid.size and not still.any():
+        found = _found(ready_for(needs, table, at_dc=False), table, grid)
+    else:
+        shape = (len(network.probes) + 1, len(needs.ids) + 2, grid.size)
+        found = np.zeros(shape, np.complex128)
+        for at_dc in (False, True):
+            here = np.flatnonzero(still == at_dc)
+            if here.size:
+                part = table if table.shape[1] == 1 else table[:, here]
+                found[:, :, here] = _found(ready_for(needs, part, at_dc), part, grid[here])
     return Slopes(
         Response(found[:-1, None, 0], found[-1, None, 0]),
         needs.ids,
@@ -113,23 +116,23 @@ def _with_given(network: Network, solved: Slopes) -> Slopes:
 
 def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     """The values, the slopes by ln f and those by each quantity: shape (outputs, 2 + n_ids, m)."""
-    topology = ready.topology
+    topology, count = ready.topology, 2 + len(ready.needs.ids)
+    shape = (len(topology.probes) + 1, 2 + table.shape[0], f_hz.size)
+    found = np.zeros(shape, np.complex128)
     if not topology.source:
-        count = 2 + len(inventory(ready.network).ids)
-        found = np.zeros((len(topology.probes) + 1, count, f_hz.size), np.complex128)
         found[:, 0] = blank(ready, f_hz.shape)
-        return found
+        return found[:, :count]
     omega = omega_of(f_hz)
     leaves, reactances = leaves_at(ready, table, omega)
     solved = solve_points(ready, leaves, f_hz)
     check_shorts(ready, table, solved.values[-1].reshape(table.shape[1], -1))
+    found[:, 0] = solved.values
     # Row 0 is by ln f, then the rows of the table.
     log_w = log_reference(omega) if reactances.size else omega
-    rows = _by_quantity(ready.bank, table, leaves, solved, (reactances, log_w))
-    needs = inventory(ready.network)
-    _fold(needs, table, rows[1:])
-    rows = rows[: 1 + needs.zeros]
-    return np.concatenate([solved.values[:, None], rows.transpose(1, 0, 2)], axis=1)
+    rows = found[:, 1:].swapaxes(0, 1)
+    _by_quantity(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
+    _fold(ready.needs, table, rows[1:])
+    return found[:, :count]
 
 
 def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
@@ -152,11 +155,12 @@ def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
 def _by_quantity(
     bank: Bank,
     table: Reals,
-    leaves: Complexes,
-    solved: Solution,
+    point: tuple[Complexes, Solution],
     moving: tuple[Complexes, Reals],
-) -> Complexes:
-    """The chain from leaves to quantities: shape (1 + rows, outputs, m)."""
+    found: Complexes,
+) -> None:
+    """The chain from leaves to quantities, added to `found`: shape (1 + rows, outputs, m)."""
+    leaves, solved = point
     reactances, log_w = moving
     count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
     by_reactance = solved.slopes[:count].copy()
@@ -164,7 +168,6 @@ def _by_quantity(
     if series:
         by_reactance[count - series :] += table[bank.lossy_capacitor][:, None] * by_numerator
     by_log = by_reactance * reactances[:, None]
-    found = np.zeros((1 + table.shape[0], *by_log.shape[1:]), np.complex128)
     found[0] = (by_log * (1.0 - table[bank.loss][:, None])).sum(axis=0)
     quantities = found[1:]
     branch = table[bank.lossy_capacitor] * reactances[count - series :]
@@ -173,7 +176,6 @@ def _by_quantity(
     _add(quantities, bank.coil, solved.slopes[:coils] * table[bank.coil][:, None])
     _add(quantities, bank.lossy_capacitor, by_numerator * branch[:, None])
     _add(quantities, bank.resistance, solved.slopes[bank.varying :] * leaves[bank.varying :, None])
-    return found
 
 
 def _add(quantities: Complexes, rows: Rows, slope: Complexes) -> None:

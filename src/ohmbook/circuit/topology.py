@@ -79,16 +79,21 @@ class Compiled:
     """A network made ready: its topology, and where its leaves come from.
 
     Args:
-        network: by names.
+        needs: the network by names.
         topology: by numbers.
         bank: how to work out the leaves from a table of values.
         owners: whose each leaf is, by slot.
     """
 
-    network: Network
+    needs: Inventory
     topology: Topology
     bank: Bank
     owners: tuple[str, ...]
+
+    @property
+    def network(self) -> Network:
+        """The network, by names."""
+        return self.needs.network
 
 
 @lru_cache(maxsize=512)
@@ -126,7 +131,7 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
     bank, owners = _bank(needs, is_zero, ranked)
     topology = _numbered(network, (ranked, far), place, bank)
     behind = -1 if network.drive.owner is None or ideal else bank.leaves - 1
-    return Compiled(network, replace(topology, behind=behind), bank, owners)
+    return Compiled(needs, replace(topology, behind=behind), bank, owners)
 
 
 def _semi_rows(needs: Inventory, branch: Branch) -> tuple[int, int]:

@@ -29,6 +29,7 @@ class Inventory:
         signed: for each id, whether it may be below zero.
         largest: for each id, the largest it may be.
         semis: for each semi-inductor the rows of its modulus and its exponent.
+        given: the owners of given elements.
         mutuals: for each coupling the rows of k, of the two inductances and of the two losses.
     """
 
@@ -39,6 +40,7 @@ class Inventory:
     largest: Reals
     mutuals: tuple[tuple[int, ...], ...]
     semis: dict[str, tuple[int, int]]
+    given: tuple[str, ...]
 
     @property
     def zeros(self) -> int:
@@ -73,6 +75,7 @@ def inventory(network: Network) -> Inventory:
         np.array([1.0 if one[1] in ("coupling", "exponent") else np.inf for one in ids]),
         _mutuals(network, ids),
         {one: (ids.index((one, "modulus")), ids.index((one, "exponent"))) for one in semis},
+        tuple(dict.fromkeys(b.owner for b in network.branches if b.element == "given")),
     )
 
 
