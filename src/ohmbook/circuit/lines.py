@@ -56,7 +56,8 @@ def lines(plan: Plan) -> Lines:
     held = sorted(read & still)
     leaves = sorted(slot for slot in read if slot < plan.varying)
     place = {slot: k for k, slot in enumerate([*leaves, *held])}
-    steps, places = _placed(moving, place, {slot for pair in answers for slot in pair})
+    # What is still is written by its real part alone, so nothing else may stand in its place.
+    steps, places = _placed(moving, place, {*held, *(slot for pair in answers for slot in pair)})
     return Lines(
         tuple(apart),
         tuple((slot, place[slot]) for slot in held),
@@ -71,7 +72,7 @@ def _placed(
     moving: list[tuple[Operation, int]], place: dict[int, int], kept: set[int]
 ) -> tuple[list[Step], int]:
     """The steps by place, and how many places; `place` is added to."""
-    last_use = {slot: len(moving) for slot in kept} | {slot: len(moving) for slot in place}
+    last_use = dict.fromkeys(kept, len(moving))
     for k in reversed(range(len(moving))):
         for slot in moving[k][0][1:]:
             last_use.setdefault(slot, k)

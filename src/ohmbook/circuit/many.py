@@ -18,7 +18,7 @@ from ohmbook.circuit.run import Complexes
 from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
 
-POINTS = 2400
+POINTS = 3200
 """Points worked on at a time."""
 
 T = TypeVar("T")
