@@ -84,7 +84,7 @@ class Workspace:
     def _answer(self, outs: list[Complexes]) -> bool:
         """The quotients; an inverse serves all outputs of one denominator."""
         inverse = self._inverse[: self._shape[0] * self._shape[1]].reshape(self._shape)
-        inverted, sound = -1, True
+        inverted = -1
         for (n, d), sign, out in zip(self._lines.answers, self._signs, outs, strict=True):
             if self._shared.count(d) == 1:
                 np.divide(self._places[n], self._places[d], out)
@@ -95,18 +95,22 @@ class Workspace:
                 np.multiply(self._places[n], inverse, out)
             if sign < 0:
                 np.negative(out, out)
-            if not _finite(out):
+        # Two by two, and one by one only where that may have found something.
+        others = [*outs[1::2], outs[-1]]
+        if all(_finite(*pair) for pair in zip(outs[::2], others, strict=False)):
+            return True
+        for (n, d), sign, out in zip(self._lines.answers, self._signs, outs, strict=True):
+            if not _finite(out, out):
                 quotient(self._places[n], self._places[d], sign, out)
-                sound = False
-        return sound
+        return False
 
 
-def _finite(block: Complexes) -> bool:
-    """Whether all is finite; may say no where numbers are beyond the root of the largest float."""
-    if not block.flags.c_contiguous:
-        return bool(np.isfinite(block).all())
-    flat = block.reshape(-1).view(np.float64)
-    return bool(np.isfinite(flat @ flat))
+def _finite(one: Complexes, other: Complexes) -> bool:
+    """Whether all of two blocks is finite; may say no where numbers are very large."""
+    if not (one.flags.c_contiguous and other.flags.c_contiguous):
+        return bool(np.isfinite(one).all() and np.isfinite(other).all())
+    first, second = (block.reshape(-1).view(np.float64) for block in (one, other))
+    return bool(np.isfinite(first @ second))
 
 
 def _still(plan: Plan, divided: Lines, resistance: Reals) -> list[tuple[int, Reals]]:
