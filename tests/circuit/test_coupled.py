@@ -152,8 +152,9 @@ def test_a_shorted_winding_leaves_the_leakage() -> None:
     assert found.imag == pytest.approx(2e3 * np.pi * 1e-3 * (1 - 0.81), rel=1e-12)
 
 
+# below 1e-250 the answer itself is too small for a float, and 0 is right
 @given(
-    st.floats(0.0, 1.0),
+    st.one_of(st.just(0.0), st.floats(1e-250, 1.0)),
     st.sampled_from([*SHARED, apart]),
     st.floats(1.0, 4.3),
     st.floats(0.01, 2.0),
