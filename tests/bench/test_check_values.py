@@ -69,7 +69,7 @@ def _pull(u: float, henry: float) -> float:
 
 def test_choosing_the_wrong_part_to_probe_is_a_factor_of_three() -> None:
     """Half across the coil is L = R / (2 pi f sqrt 3), across the resistor L = R sqrt 3 / (2 pi f):
-    CHECK-VALUES' method notes, voltage divider."""
+    voltage divider with its parts at a right angle, any textbook."""
     rest = 'open = "4 Vpp"\nacross = "2 Vpp"\nresistor = "100 ohm"\nprobe_on = "{}"'
     on_part = coil("1 kHz", rest.format("part"), source="0.001 ohm")
     on_resistor = coil("1 kHz", rest.format("resistor"), source="0.001 ohm")

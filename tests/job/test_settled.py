@@ -101,6 +101,16 @@ def test_a_suggested_reading_does_what_was_foretold() -> None:
     assert after.answer.combination(one, f_hz).u == pytest.approx(best.after, rel=0.05)
 
 
+def test_a_meter_known_by_its_likeness_is_offered_too() -> None:
+    text = """
+instruments.meter = { kind = "multimeter", like = "cheap multimeter" }
+parts.R1 = { kind = "resistor" }
+"""
+    first = next_readings(settle(read_sheet(text=text))).suggestions[0]
+    assert first.reading["kind"] == "resistance"
+    assert first.improves[0].name == "R1"
+
+
 def test_a_call_that_cannot_be_is_told(demo: Settled) -> None:
     with pytest.raises(CallError, match="more than 0"):
         settle(demo.sheet, at_hz=-5.0)

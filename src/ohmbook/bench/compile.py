@@ -225,7 +225,7 @@ def _bundled(rows: Sequence[Row], layout: Layout) -> tuple[tuple[Predictor, ...]
 
 
 def _covariance(rows: Sequence[Row]) -> Array:
-    """Own errors; repeats on a read-out grid that agree within it share one (DESIGN.md 5)."""
+    """Own errors; repeats on a read-out grid that agree within it share one."""
     covariance = np.diag([row.variance for row in rows])
     repeats: dict[Model, list[int]] = {}
     for k, row in enumerate(rows):

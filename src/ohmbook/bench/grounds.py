@@ -44,7 +44,7 @@ def grounds(desk: Desk, reading: Reading, ends: Pair, reference: Node, on: Scree
     """The drive and the scope's ground, with the ground lead between instrument and board.
 
     Where both are earthed the source's minus and the scope's ground are one node, apart from the
-    board's node by the lead: all current returns through it (DESIGN.md 5).
+    board's node by the lead: all current returns through it.
     """
     name, source = desk.source(reading)
     clips = (

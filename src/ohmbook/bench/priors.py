@@ -1,4 +1,4 @@
-"""What is believed of a part or a source before any reading (DESIGN.md 5).
+"""What is believed of a part or a source before any reading.
 
 Wide by kind, narrow where the sheet states a tolerance. All of it is common practice, no source,
 unless said otherwise.

@@ -1,6 +1,6 @@
 """How an oscilloscope shows an amplitude, and what a source puts out: rows of volts.
 
-Each error that readings share is a cause with an identity (DESIGN.md 5): gain shared by all
+Each error that readings share is a cause with an identity: gain shared by all
 readings of an instrument, what a range adds, the peak-to-peak reading's excess by noise, the
 frequency's error, the source's flatness. What no reading shares is the row's own variance.
 """

@@ -102,8 +102,8 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
         if told:
             yield Finding(
                 "two answers",
-                f"Two answers fit: {', '.join(told)}. The first is shown "
-                "(`ohmbook next` names a reading that separates them)",
+                f"Two answers fit: {', '.join(told)}. The first is shown; "
+                "a reading at another frequency or node may tell them apart",
                 parts=tuple(parts),
                 explanations=(
                     Explanation("as shown", "", modes[0].share),
@@ -114,11 +114,12 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
 
 def _unchecked(answer: Answer) -> Iterator[Finding]:
     alone = [one.label for one in strains(answer.posterior) if one.unchecked]
+    reading_of = {row.label: row.reading for row in answer.compiled.rows}
     if alone and len(alone) <= 6:
         yield Finding(
             "limit",
             f"Nothing else checks {'; '.join(alone)}: a slip there would not be noticed",
-            readings=tuple(dict.fromkeys(label.split(":")[0] for label in alone)),
+            readings=tuple(dict.fromkeys(reading_of[label] for label in alone)),
         )
     elif alone:
         yield Finding(

@@ -61,7 +61,7 @@ class Suggestion:
     words: str
 
     def document(self) -> dict[str, Any]:
-        """The suggestion as a JSON object (contract: DESIGN.md 7)."""
+        """The suggestion as a JSON object (a contract: add to it, rename nothing)."""
         improves: dict[str, dict[str, Any]] = {}
         for one in self.improves:
             improves.setdefault(one.name, {})[one.quantity] = {"now": one.now, "after": one.after}
@@ -81,7 +81,7 @@ class NextReadings:
     suggestions: tuple[Suggestion, ...]
 
     def document(self) -> dict[str, Any]:
-        """The `--json` document (contract: DESIGN.md 7)."""
+        """The `--json` document (a contract: add to it, rename nothing)."""
         return {"suggestions": [one.document() for one in self.suggestions]}
 
 

@@ -81,7 +81,7 @@ class Behaviour:
     draws: int
 
     def document(self) -> dict[str, Any]:
-        """The behaviour as a JSON object (contract: DESIGN.md 7); no NaN or Infinity in it."""
+        """The behaviour as JSON (a contract: add to it, rename nothing); no NaN or Infinity."""
         return {
             "outputs": {one.name: self._output_document(one) for one in self.outputs},
             "input_impedance": self._impedance_document(),

@@ -36,7 +36,7 @@ class Estimate:
     basis: str = ""
 
     def document(self) -> dict[str, Any]:
-        """The estimate as a JSON object (contract: DESIGN.md 7)."""
+        """The estimate as a JSON object (a contract: add to it, rename nothing)."""
         return {
             "value": self.value,
             "standard_uncertainty": self.standard_uncertainty,

@@ -1,4 +1,4 @@
-"""A finding: a statement with its evidence (contract: DESIGN.md 7)."""
+"""A finding: a statement with its evidence (a contract: add to it, rename nothing)."""
 
 from __future__ import annotations
 

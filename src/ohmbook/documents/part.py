@@ -1,4 +1,4 @@
-"""Parts, sources and instruments, as a sheet states them (contract: DESIGN.md 6)."""
+"""Parts, sources and instruments as a sheet states them (a contract: rename nothing in it)."""
 
 from __future__ import annotations
 

@@ -85,7 +85,7 @@ class Settled:
         return () if first is None else implied(self.answer, first)
 
     def document(self) -> dict[str, Any]:
-        """The `--json` document (contract: DESIGN.md 7)."""
+        """The `--json` document (a contract: add to it, rename nothing)."""
         estimates: dict[str, dict[str, Any]] = {}
         for one in self.estimates:
             estimates.setdefault(one.name, {})[one.quantity] = one.document()

@@ -16,6 +16,7 @@ from ohmbook.bench.board import OnBoard
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, View
 from ohmbook.bench.layout import Look
+from ohmbook.bench.likes import filled
 from ohmbook.bench.meters import DirectResistance
 from ohmbook.bench.ohms import as_shown, leads_of, meter_of
 from ohmbook.bench.row import Row
@@ -141,7 +142,7 @@ class Resistance(OnBoard):
             (
                 name
                 for name, one in desk.sheet.instruments.items()
-                if one.kind in cls.instrument_kinds and getattr(one, "resistance", None)
+                if getattr(filled(one)[0], "resistance", None) and one.kind in cls.instrument_kinds
             ),
             None,
         )
