@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
-from ohmbook.circuit.many import Across, in_parts
+from ohmbook.circuit.many import Across, in_parts, points_of, prepared
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.response import (
     check_shorts,
@@ -118,9 +118,10 @@ def _moving(ready: Compiled, table: Reals, f_hz: Reals, how: tuple[Reals, int]) 
     live = bool(ready.topology.source)
     doubt = doubtful_frequencies(ready, table, f_hz) if live else np.zeros(f_hz.size, np.bool_)
     step = max(1, HELD // (len(found) * table.shape[1]))
+    plans, points = prepared(ready, table, omega_of(f_hz)) if live else [], points_of(threads)
 
     def some(part: slice) -> None:
-        across = Across(ready, table) if live else None
+        across = Across(plans, points) if live else None
         held = empty(ready, (step, table.shape[1]))
         for k in range(part.start, part.stop, step):
             here = slice(k, min(k + step, part.stop))
@@ -129,7 +130,7 @@ def _moving(ready: Compiled, table: Reals, f_hz: Reals, how: tuple[Reals, int]) 
                 _worked_out(ready, table, (f_hz[here], doubt[here]), across, answers)
             found[..., here] = _quantiles(answers, wanted)
 
-    in_parts(some, f_hz.size, threads)
+    in_parts(some, f_hz.size, threads, step)
     return found
 
 

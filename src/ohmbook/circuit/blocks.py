@@ -1,8 +1,7 @@
 """Plans run over many draws, block by block, in buffers that stay in the processor's cache.
 
-A block is a rectangle of draws and frequencies, either of them down and the other across. What
-follows from resistors alone is worked out once a draw, and a denominator that several outputs share
-is inverted once a point.
+A block is a rectangle of draws and frequencies, either of them down and the other across. A
+denominator that several outputs share is inverted once a point.
 """
 
 from __future__ import annotations
@@ -11,36 +10,55 @@ from typing import Any
 
 import numpy as np
 
-from ohmbook.circuit.bins import Bins
-from ohmbook.circuit.lines import Lines, lines
+from ohmbook.circuit.lines import lines
+from ohmbook.circuit.lossy import LossyLeaves, lossy_leaves
 from ohmbook.circuit.plan import Plan
+from ohmbook.circuit.polynomials import Fill, Polynomials
 from ohmbook.circuit.run import OPERATORS, Complexes, quotient
 from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
 
 
-class Workspace:
-    """One plan, one table of values, and buffers for blocks of up to so many points.
+class Prepared:
+    """A plan with what can be worked out once a draw; blocks and threads share it.
 
     Args:
         plan: the plan.
         ready: the network.
         table: values by row, shape (rows, draws), SI.
+        omega: every angular frequency there will be, rad/s.
+    """
+
+    def __init__(self, plan: Plan, ready: Compiled, table: Reals, omega: Reals) -> None:
+        self.lines = lines(plan, lossy_leaves(ready.bank))
+        self.signs = [one.sign for one in plan.outputs if one is not None]
+        self.polynomials = Polynomials(ready.bank, self.lines, plan.leaves, table)
+        self.lossy = LossyLeaves(ready.bank, self.lines.lossy, table, omega)
+
+    def fills(self, draws: slice, omega: Reals, upright: bool) -> list[Fill]:
+        """What the lines' "fill" fills in one block, by number."""
+        return [
+            *self.polynomials.fills(draws, omega, upright),
+            *self.lossy.fills(draws, omega, upright),
+        ]
+
+
+class Workspace:
+    """Buffers for blocks of up to so many points of one plan.
+
+    Args:
+        prepared: the plan.
         points: how many points a block may have.
     """
 
-    def __init__(self, plan: Plan, ready: Compiled, table: Reals, points: int) -> None:
-        self._lines = lines(plan)
-        self._bins = Bins(ready.bank, self._lines, table)
-        self._held = _still(plan, self._lines, table[ready.bank.resistance])
-        self._signs = [one.sign for one in plan.outputs if one is not None]
+    def __init__(self, prepared: Prepared, points: int) -> None:
+        self._prepared, self._lines = prepared, prepared.lines
         self._shared = [d for _, d in self._lines.answers]
         self._buffer = np.zeros(self._lines.places * points, np.complex128)
         self._inverse = np.zeros(points, np.complex128)
         self._shape = (0, 0)
-        self._places: list[Complexes] = []
-        self._calls: list[tuple[Any, Complexes, Complexes, Complexes]] = []
-        self._leaves = self._buffer.reshape(1, 1, -1)
+        self._places = self._buffer.reshape(1, 1, -1)
+        self._calls: list[tuple[Any, Any, Any, Any]] = []
 
     def run(self, draws: slice, omega: Reals, outs: list[Complexes], upright: bool = False) -> bool:
         """Work out one block.
@@ -56,13 +74,12 @@ class Workspace:
             Whether every number is finite.
         """
         self._cut(outs[0].shape)
-        self._bins.fill(self._leaves, draws, omega, upright)
-        turn = (None, draws) if upright else (draws, None)
-        for place, value in self._held:
-            # The imaginary part is zero from the start and stays so.
-            self._places[place].real[...] = value[turn]
+        fills = self._prepared.fills(draws, omega, upright)
         for operator, left, right, result in self._calls:
-            operator(left, right, result)
+            if operator is None:
+                fills[left](result)
+            else:
+                operator(left, right, result)
         return self._answer(outs)
 
     def _cut(self, shape: tuple[int, int]) -> None:
@@ -71,21 +88,21 @@ class Workspace:
             return
         self._shape = shape
         count, size = self._lines.places, shape[0] * shape[1]
-        self._buffer[: count * size] = 0.0
+        self._places = self._buffer[: count * size].reshape(count, *shape)
         rows = list(self._buffer[: count * size].reshape(count, size))
+        pairs = self._places.view(np.float64)
         self._calls = [
-            (OPERATORS[code], rows[left], rows[right], rows[result])
+            (None, left, right, pairs[result])
+            if code == "fill"
+            else (OPERATORS[code], rows[left], rows[right], rows[result])
             for code, left, right, result in self._lines.steps
         ]
-        cut = self._buffer[: count * size].reshape(count, *shape)
-        self._places = list(cut)
-        self._leaves = cut[: len(self._lines.leaves)]
 
     def _answer(self, outs: list[Complexes]) -> bool:
         """The quotients; an inverse serves all outputs of one denominator."""
         inverse = self._inverse[: self._shape[0] * self._shape[1]].reshape(self._shape)
         inverted = -1
-        for (n, d), sign, out in zip(self._lines.answers, self._signs, outs, strict=True):
+        for (n, d), sign, out in zip(self._lines.answers, self._prepared.signs, outs, strict=True):
             if self._shared.count(d) == 1:
                 np.divide(self._places[n], self._places[d], out)
             else:
@@ -99,7 +116,7 @@ class Workspace:
         others = [*outs[1::2], outs[-1]]
         if all(_finite(*pair) for pair in zip(outs[::2], others, strict=False)):
             return True
-        for (n, d), sign, out in zip(self._lines.answers, self._signs, outs, strict=True):
+        for (n, d), sign, out in zip(self._lines.answers, self._prepared.signs, outs, strict=True):
             if not _finite(out, out):
                 quotient(self._places[n], self._places[d], sign, out)
         return False
@@ -111,16 +128,3 @@ def _finite(one: Complexes, other: Complexes) -> bool:
         return bool(np.isfinite(one).all() and np.isfinite(other).all())
     first, second = (block.reshape(-1).view(np.float64) for block in (one, other))
     return bool(np.isfinite(first @ second))
-
-
-def _still(plan: Plan, divided: Lines, resistance: Reals) -> list[tuple[int, Reals]]:
-    """What does not vary with frequency, by place, over all draws."""
-    slots: dict[int, Complexes] = {
-        plan.varying + k: row.astype(np.complex128) for k, row in enumerate(resistance)
-    }
-    slots[plan.leaves] = np.ones(resistance.shape[1:], np.complex128)
-    with np.errstate(all="ignore"):
-        for code, left, right, result in divided.still:
-            slots[result] = np.empty_like(slots[left])
-            OPERATORS[code](slots[left], slots[right], slots[result])
-    return [(place, slots[slot].real.copy()) for slot, place in divided.held]
