@@ -10,6 +10,13 @@ from numpy.typing import NDArray
 from ohmbook.circuit.network import Branch, Drive, Element, Id, Network, Pair
 
 Floats = dict[Id, float]
+Draws = dict[Id, NDArray[np.float64]]
+
+
+def spread(values: Floats, draws: int, seed: int = 3) -> Draws:
+    """Values around the given ones, one standard uncertainty of 10 %."""
+    rng = np.random.default_rng(seed)
+    return {one: value * np.exp(0.1 * rng.standard_normal(draws)) for one, value in values.items()}
 
 
 class Board:

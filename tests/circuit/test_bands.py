@@ -9,17 +9,10 @@ import pytest
 from numpy.typing import NDArray
 
 from ohmbook.circuit import bands, respond
-from ohmbook.circuit.network import Id, Network
+from ohmbook.circuit.network import Network
 from ohmbook.errors import CallError, CircuitError, ContradictionError
 
-from .boards import Board, Floats, three_way
-
-Draws = dict[Id, NDArray[np.float64]]
-
-
-def spread(values: Floats, draws: int, seed: int = 3) -> Draws:
-    rng = np.random.default_rng(seed)
-    return {one: value * np.exp(0.1 * rng.standard_normal(draws)) for one, value in values.items()}
+from .boards import Board, Draws, spread, three_way
 
 
 def by_numpy(network: Network, values: Draws, f_hz: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -17,7 +17,7 @@ from ohmbook.circuit.many import Across, in_parts, points_of, prepared
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.response import (
     check_shorts,
-    doubtful_frequencies,
+    doubtful_points,
     frequencies,
     mend_where,
     ready_for,
@@ -116,7 +116,7 @@ def _moving(ready: Compiled, table: Reals, f_hz: Reals, how: tuple[Reals, int]) 
     wanted, threads = how
     found = np.empty((len(ready.topology.probes) + 1, wanted.size, f_hz.size))
     live = bool(ready.topology.source)
-    doubt = doubtful_frequencies(ready, table, f_hz) if live else np.zeros(f_hz.size, np.bool_)
+    doubt = doubtful_points(ready, table, f_hz[None]) if live else np.zeros((1, f_hz.size), bool)
     step = max(1, HELD // (len(found) * table.shape[1]))
     plans, points = prepared(ready, table, omega_of(f_hz)) if live else [], points_of(threads)
 
@@ -127,7 +127,7 @@ def _moving(ready: Compiled, table: Reals, f_hz: Reals, how: tuple[Reals, int]) 
             here = slice(k, min(k + step, part.stop))
             answers = held[:, : here.stop - k]
             if across is not None:
-                _worked_out(ready, table, (f_hz[here], doubt[here]), across, answers)
+                _worked_out(ready, table, (f_hz[here], doubt[:, here]), across, answers)
             found[..., here] = _quantiles(answers, wanted)
 
     in_parts(some, f_hz.size, threads, step)

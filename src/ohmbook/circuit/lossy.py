@@ -120,7 +120,7 @@ class _Some:
             found = np.zeros((len(size), self._count + 1, size.shape[1], 2))
             found[:, :-1, :, 0], found[:, :-1, :, 1] = real.swapaxes(1, 2), imaginary.swapaxes(1, 2)
             found[:, -1, :, 0] = constant
-            found = found.reshape(len(size), self._count + 1, -1)
+            found = np.reshape(found, (len(size), self._count + 1, -1))
         else:
             # In the order of the basis: real parts, the constant, imaginary parts.
             found = np.concatenate([real, constant[..., None], imaginary], axis=-1)

@@ -150,7 +150,7 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexe
         first, doubt = first_look(ready, leaves)
         values, sound = first[:, None], not doubt.any()
     else:
-        doubt = doubtful_frequencies(ready, table, f_hz[0])
+        doubt = doubtful_points(ready, table, f_hz)
         values, sound = run_many(ready, table, omega_of(f_hz), threads)
     if not sound or doubt.any():
         mend_where(ready, table, f_hz, values, doubt)
@@ -158,18 +158,45 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexe
     return values
 
 
-def doubtful_frequencies(ready: Compiled, table: Reals, f_hz: Reals) -> Mask:
-    """At which frequencies sums cancel, shape (m,).
+def doubtful_points(ready: Compiled, table: Reals, f_hz: Reals) -> Mask:
+    """At which points sums cancel, shape (1, m) or (draws, m).
 
-    The first draw stands for all; points that are not finite are found in every draw.
+    The first draw stands for all, unless a coil has next to no losses: then a resonance can meet a
+    frequency in any draw, and all are looked at. Points that are not finite are found anyway.
 
     Args:
         ready: the network, its source not shorted.
         table: values by row, shape (rows, draws).
-        f_hz: hertz, above 0 unless the network is that of 0 Hz, shape (m,).
+        f_hz: hertz, above 0 unless the network is that of 0 Hz, shape (1, m) or (draws, m).
     """
-    leaves, _ = leaves_at(ready, table[:, :1], omega_of(f_hz))
-    return first_look(ready, leaves)[1]
+    omega = omega_of(f_hz)
+    draws = table.shape[1] if table.shape[1] > 1 and _sharp(ready, table, omega) else 1
+    found = np.empty((draws, f_hz.shape[1]), np.bool_)
+    step = max(1, _LOOKED_AT // f_hz.shape[1])
+    for k in range(0, draws, step):
+        rows = slice(k, min(k + step, draws))
+        here = np.broadcast_to(
+            omega[rows] if omega.shape[0] > 1 else omega, (rows.stop - k, omega.shape[1])
+        )
+        leaves, _ = leaves_at(ready, table[:, rows].repeat(here.shape[1], axis=1), here.reshape(-1))
+        found[rows] = first_look(ready, leaves)[1].reshape(here.shape)
+    return found
+
+
+_LOOKED_AT = 3200
+"""Points looked at together."""
+
+_LOSSLESS = 1e-4
+"""A coil whose resistance and loss together are a smaller share of its reactance could, in a
+resonance, cancel more digits than are to be lost unseen."""
+
+
+def _sharp(ready: Compiled, table: Reals, omega: Reals) -> bool:
+    bank = ready.bank
+    coils = bank.coil.size
+    with np.errstate(all="ignore"):
+        angle = table[bank.coil] / (table[bank.main[:coils]] * omega.max(initial=0.0))
+    return bool((angle + np.abs(table[bank.loss[:coils]]) < _LOSSLESS).any())
 
 
 def mend_where(ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: Mask) -> None:
@@ -180,7 +207,7 @@ def mend_where(ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, do
         table: values by row, shape (rows, draws).
         f_hz: hertz, shape (1, m) or (draws, m).
         values: shape (outputs, draws, m); what was solved again is put into it.
-        doubt: shape (m,) or (draws, m).
+        doubt: shape (1, m) or (draws, m).
 
     Raises:
         ContradictionError: a point without a finite answer.
