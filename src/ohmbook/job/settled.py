@@ -15,6 +15,8 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
+from ohmbook.counsel.slip_words import explained, slip_findings
+from ohmbook.counsel.slips import slips
 from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import Sheet
@@ -156,7 +158,9 @@ def _settled(
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    found = (*told(answer, estimates), *marked, *doubts, *compiled.findings)
+    slipped = slips(answer)
+    facts = told(answer, estimates, explained(slipped))
+    found = (*slip_findings(slipped), *facts, *marked, *doubts, *compiled.findings)
     return Settled(
         compiled.sheet,
         posterior,
