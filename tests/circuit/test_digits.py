@@ -180,8 +180,8 @@ def test_digits_lost_beside_given_impedances() -> None:
     worst = digits_lost(network, handed, f_hz[:2])
     assert worst.digits == found.in_answer[:, :2].max()
     assert worst.owner in {"Z", "R1", "R2", "R4", "L4"}
+    handed[("Z", "impedance")] = np.array([arm, arm])
     with pytest.raises(CallError, match="Digits lost are of one set of values"):
-        handed[("Z", "impedance")] = np.array([arm, arm])
         losses(network, handed, f_hz)
 
 
