@@ -36,22 +36,26 @@ def lost_digits(
     found = circuit.losses(network, values, f_hz, above=TOLD_ABOVE)
     told = []
     for number, digits in enumerate(found.in_answer):
-        worst = int(np.argmax(digits))
-        if digits[worst] > TOLD_ABOVE:
+        worst, many = int(np.argmax(digits)), int(np.sum(digits > TOLD_ABOVE))
+        if many:
             what = "the input impedance"
             if number < len(output_names):
                 what = f'the output "{output_names[number]}"'
-            owner = found.ids[int(found.most[number, worst])][0]
-            told.append(_finding(what, float(f_hz[worst]), float(digits[worst]), owner))
+            most = int(found.most[number, worst])
+            owner = found.ids[most][0] if most >= 0 else ""
+            place = f"At {show_plain(float(f_hz[worst]), 'Hz', 4)}"
+            if many > 1:
+                place += f", the worst of {many} frequencies"
+            told.append(_finding(f"{place}, {digits[worst]:.0f} of the 16 digits of {what}", owner))
     return tuple(told)
 
 
-def _finding(what: str, f_hz: float, digits: float, owner: str) -> Finding:
+def _finding(beginning: str, owner: str) -> Finding:
+    named = f'"{owner}"' if owner else "its parts"
     return Finding(
         "limit",
-        f"At {show_plain(f_hz, 'Hz', 4)}, {digits:.0f} of the 16 digits of {what} are lost: large "
-        f'amounts cancel there, and what is left hangs on more digits of "{owner}" than anybody '
-        "knows. Do not rely on the number at that frequency. If a coil or a capacitor there is "
-        "taken to have no resistance, write down the resistance it has.",
-        parts=(owner,),
+        f"{beginning} are lost: large amounts cancel there, and what is left hangs on more digits "
+        f"of {named} than anybody knows. Do not rely on the number there. If a coil or a capacitor "
+        "is taken to have no resistance, write down the resistance it has.",
+        parts=(owner,) if owner else (),
     )
