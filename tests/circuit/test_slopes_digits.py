@@ -46,7 +46,7 @@ def matches(network: Network, values: Floats, f_hz: float, every: int = 1) -> Co
     wanted = np.zeros_like(found)
     for k in moving:
         wanted[:, k] = by_mpmath(network, values, solved.ids[k], f_hz)
-    largest = np.abs(wanted).max(axis=1, keepdims=True)
+    largest = np.abs(found).max(axis=1, keepdims=True)
     # Below a millionth of the largest there is nothing but rounding to compare.
     allowed = WITHIN * np.maximum(np.abs(wanted), 1e-6 * largest)
     assert np.all((np.abs(found - wanted) <= allowed)[:, held])
