@@ -120,7 +120,7 @@ def test_there_are_a_hundred_and_most_are_hard() -> None:
     assert len(CASES) == len({case.name for case in CASES}) == 100
     worst = [losses(one.network, one.values, [one.f_hz]).in_answer.max() for one in CASES]
     assert sum(one > 2.0 for one in worst) >= 70
-    assert sum(one > 8.0 for one in worst) >= 30
+    assert sum(one > 8.0 for one in worst) >= 25
 
 
 @pytest.mark.parametrize(
