@@ -165,7 +165,8 @@ def test_figures_that_cannot_be_written_are_told(sheet: Path, tmp_path: Path) ->
 
 def test_behaviour_gives_the_contract_s_document(sheet: Path) -> None:
     found = document("behaviour", sheet, "--draws", "50")
-    assert set(found) == {"outputs", "input_impedance", "summary"}
+    assert set(found) == {"outputs", "input_impedance", "summary", "findings"}
+    assert found["findings"] == []
     assert set(found["outputs"]) == {"woofer", "tweeter"}
     curve = found["outputs"]["woofer"]
     assert set(curve) == {"frequency_hz", "gain_db", "gain_db_low", "gain_db_high", "phase_deg"}

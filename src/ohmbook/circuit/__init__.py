@@ -1,7 +1,7 @@
 """Linear circuits: elements, topology, plan, run, sensitivities. No statistics."""
 
 from ohmbook.circuit.bands import Bands, bands
-from ohmbook.circuit.digits import DigitsLost, digits_lost
+from ohmbook.circuit.digits import DigitsLost, Losses, digits_lost, losses
 from ohmbook.circuit.faults import Fault, network_faults
 from ohmbook.circuit.response import Response, respond
 from ohmbook.circuit.sensitivity import Slopes, slopes
@@ -10,10 +10,12 @@ __all__ = [
     "Bands",
     "DigitsLost",
     "Fault",
+    "Losses",
     "Response",
     "Slopes",
     "bands",
     "digits_lost",
+    "losses",
     "network_faults",
     "respond",
     "slopes",

@@ -11,7 +11,8 @@ import numpy as np
 
 from ohmbook.circuit.adjoint import sweep
 from ohmbook.circuit.mend import mend
-from ohmbook.circuit.road import Mask, Road, Solution, blank, broken, doubtful, roads, rounding
+from ohmbook.circuit.road import Mask, Road, Solution, blank, broken, doubtful, roads
+from ohmbook.circuit.rounding import growth
 from ohmbook.circuit.run import Complexes, keep, ratios
 from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
@@ -40,7 +41,7 @@ def solve_points(
         ready: the network, its source not shorted.
         leaves: shape (leaves, points).
         f_hz: shape (points,), for messages.
-        with_errors: whether to analyse rounding everywhere; else only where points were mended.
+        with_errors: whether to work out what rounding does.
 
     Raises:
         ContradictionError: a point without a finite answer.
@@ -57,14 +58,15 @@ def solve_points(
         for numbers, slope in _swept(road, kept):
             slopes[:, numbers] = slope[: leaves.shape[0]]
             if with_errors:
-                errors[numbers] = rounding(slope, kept)
+                errors[numbers] = growth(road.plan, slope, kept, values[numbers])
     slopes[:, ~np.isfinite(values)] = 0.0
-    where = np.flatnonzero(doubt | broken(values))
+    where, first = np.flatnonzero(doubt | broken(values)), errors
     if where.size:
-        better = mend(ready, leaves[:, where], f_hz[where])
+        better = mend(ready, leaves[:, where], f_hz[where], with_errors)
         values[:, where], slopes[:, :, where] = better.values, better.slopes
+        errors = first.copy()
         errors[:, where] = better.errors
-    return Solution(values, slopes, errors)
+    return Solution(values, slopes, errors, first)
 
 
 def _swept(road: Road, kept: Complexes) -> Iterator[tuple[list[int], Complexes]]:

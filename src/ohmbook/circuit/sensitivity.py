@@ -130,13 +130,19 @@ def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     # Row 0 is by ln f, then the rows of the table.
     log_w = log_reference(omega) if reactances.size else omega
     rows = found[:, 1:].swapaxes(0, 1)
-    _by_quantity(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
-    _fold(ready.needs, table, rows[1:])
+    by_row(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
+    fold(ready.needs, table, rows[1:])
     return found[:, :count]
 
 
-def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
-    """From M = k sqrt(L1 L2) and the mean of two losses to what they come from."""
+def fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
+    """From M = k sqrt(L1 L2) and the mean of two losses to what they come from.
+
+    Args:
+        needs: the network's.
+        table: values by row, shape (rows, ...).
+        quantities: slopes by row, shape (rows, outputs, m), changed in place.
+    """
     for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
         row = needs.mutual_row(number)
         by_mutual = quantities[row] + quantities[row + 1]
@@ -152,14 +158,22 @@ def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
         quantities[exponent] += by_exponent * table[exponent]
 
 
-def _by_quantity(
+def by_row(
     bank: Bank,
     table: Reals,
     point: tuple[Complexes, Solution],
     moving: tuple[Complexes, Reals],
     found: Complexes,
 ) -> None:
-    """The chain from leaves to quantities, added to `found`: shape (1 + rows, outputs, m)."""
+    """The chain from leaves to the rows of the table, slopes by ln f first.
+
+    Args:
+        bank: where the leaves come from.
+        table: values by row, shape (rows, m) or (rows, 1).
+        point: the leaves, shape (leaves, m), and the solution at them.
+        moving: the reactances alone, shape (reactances, m), and ln(w/w0), shape (m,).
+        found: shape (1 + rows, outputs, m), added to.
+    """
     leaves, solved = point
     reactances, log_w = moving
     count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size

@@ -157,12 +157,15 @@ def _contradiction(network: Network, pieces: list[Piece], at_dc: bool) -> Contra
     plus, minus = network.drive.ends
     when = " at 0 Hz" if at_dc else ""
     if plus == minus:
-        return ContradictionError(f'Both terminals of the source are at the node "{plus}".')
+        return ContradictionError(
+            f'Both terminals of the source are at the node "{plus}": expected two nodes.'
+        )
     through = graph.path(plus, minus, [(p.owner, p.ends) for p in pieces if p.form == "short"])
-    names = ", ".join(f'"{name}"' for name in dict.fromkeys(through))
+    names = dict.fromkeys(f'"{name}"' for name in through)
     return ContradictionError(
-        f"An ideal source stands across a short{when}: {names} joins its terminals "
-        f'"{plus}" and "{minus}" without any resistance.'
+        f"A source without resistance stands across a short{when}: {', '.join(names)} "
+        f'{"joins" if len(names) == 1 else "join"} its terminals "{plus}" and "{minus}", without '
+        "resistance either. Give the part or the source the resistance it has."
     )
 
 

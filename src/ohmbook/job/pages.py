@@ -62,7 +62,8 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
 
 def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages:
     """What the crossover does."""
-    return [behaviour_page(behaviour), *_written(written)]
+    told = [findings_list(behaviour.findings)] if behaviour.findings else []
+    return [behaviour_page(behaviour), *told, *_written(written)]
 
 
 def next_pages(document: Mapping[str, Any]) -> Pages:
