@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
 from ohmbook.circuit.given import by_point
-from ohmbook.circuit.many import run_many
+from ohmbook.circuit.many import in_parts, run_many
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.points import first_look
@@ -18,6 +18,9 @@ from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled, compiled
 from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError, ContradictionError
+
+_LOOKED_AT = 1000
+"""Points that are looked at together."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,8 +152,12 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexe
         leaves, _ = leaves_at(ready, table, omega_of(f_hz[0]))
         first, doubt = first_look(ready, leaves)
         values, sound = first[:, None], not doubt.any()
+    elif f_hz.shape[0] > 1:
+        values, doubt = _each_point(ready, table, f_hz, threads)
+        sound = not doubt.any()
     else:
-        doubt = doubtful_frequencies(ready, table, f_hz[0])
+        across = doubtful_frequencies(ready, table, f_hz[0])
+        doubt = across | doubtful_draws(ready, table, f_hz[0], across)[:, None]
         values, sound = run_many(ready, table, omega_of(f_hz), threads)
     if not sound or doubt.any():
         mend_where(ready, table, f_hz, values, doubt)
@@ -170,6 +177,53 @@ def doubtful_frequencies(ready: Compiled, table: Reals, f_hz: Reals) -> Mask:
     """
     leaves, _ = leaves_at(ready, table[:, :1], omega_of(f_hz))
     return first_look(ready, leaves)[1]
+
+
+def doubtful_draws(ready: Compiled, table: Reals, f_hz: Reals, doubt: Mask) -> Mask:
+    """In which draws sums cancel where they do not in the first, shape (draws,).
+
+    What cancels at every frequency in one draw only, such as coils of which only one draw makes a
+    coupling of 1, is seen at any of them.
+
+    Args:
+        ready: the network, its source not shorted.
+        table: values by row, shape (rows, draws).
+        f_hz: hertz, as for `doubtful_frequencies`.
+        doubt: what that found, shape (m,).
+    """
+    found = np.zeros(table.shape[1], np.bool_)
+    good = np.flatnonzero(~doubt)
+    if good.size:
+        grid = np.full((found.size, 1), f_hz[good[good.size // 2]])
+        found |= _each_point(ready, table, grid)[1][:, 0]
+    return found
+
+
+def _each_point(
+    ready: Compiled, table: Reals, f_hz: Reals, threads: int = 1
+) -> tuple[Complexes, Mask]:
+    """The first look at every point, for draws of which none can stand for another.
+
+    Args:
+        ready: the network, its source not shorted.
+        table: values by row, shape (rows, draws).
+        f_hz: hertz, shape (draws, m).
+        threads: how many threads share the points.
+
+    Returns:
+        Shape (outputs, draws, m), and which are doubtful, shape (draws, m).
+    """
+    values, doubt = blank(ready, f_hz.shape), np.empty(f_hz.shape, np.bool_)
+
+    def some(part: slice) -> None:
+        for k in range(part.start, part.stop, _LOOKED_AT):
+            at = np.arange(k, min(k + _LOOKED_AT, part.stop))
+            rows, columns = np.divmod(at, f_hz.shape[1])
+            leaves, _ = leaves_at(ready, table[:, rows], omega_of(f_hz[rows, columns]))
+            values[:, rows, columns], doubt[rows, columns] = first_look(ready, leaves)
+
+    in_parts(some, f_hz.size, threads)
+    return values, doubt
 
 
 def mend_where(ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: Mask) -> None:

@@ -1,31 +1,32 @@
 """Coils that stay coupled, as branches between all of their ends.
 
-With v = Z i for the coils, i = Y v, and the coils are branches between their ends: Y_ii across each
+With v = Z i for the coils and i = Y v, the coils are branches between their ends: Y_ii across each
 of them, -Y_ij between two ends with dots or two without, and Y_ij between one of each. Y is the
-inverse of Z by sweeps, one coil after the other (J. H. Goodnight, Am. Stat. 33 (3), 1979), each
-entry a ratio, so that nothing is divided. Two coils are written out.
+inverse of Z by sweeps, one coil after the other (J. H. Goodnight, Am. Stat. 33 (3), 1979), all of
+it over one denominator, so that nothing is divided. Two coils are written out.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
 
-from ohmbook.circuit.algebra import Algebra, Ratio, lowest, times, without
+from ohmbook.circuit.algebra import Algebra, Factors, Ratio, lowest, times
 from ohmbook.circuit.topology import Coupled
 
 Between = tuple[int, int, Ratio]
 
+_HIGHEST = 8
+"""Degree in the leaves above which a denominator is brought near 1."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """A number of the matrix, and its negative; on the diagonal that is not needed."""
+    """A numerator and its negative, which is there beside the diagonal."""
 
-    plus: Ratio
-    minus: Ratio | None = None
+    plus: Factors
+    minus: Factors | None = None
 
 
 _Matrix = dict[tuple[int, int], _Entry]
@@ -38,95 +39,95 @@ def branches(algebra: Algebra, core: Coupled) -> Iterator[Between]:
         algebra: takes the operations.
         core: the coils.
     """
-    entries = _two(algebra, core) if len(core.coils) == 2 else _swept(algebra, core)
+    entries, n = _two(algebra, core) if len(core.coils) == 2 else _swept(algebra, core)
     for (i, j), entry in entries.items():
         (a, b), (c, d) = core.ends[2 * i : 2 * i + 2], core.ends[2 * j : 2 * j + 2]
-        plus = _upside_down(entry.plus)
+        plus = lowest(Ratio(n, entry.plus))
         if entry.minus is None:
             yield a, b, plus
         else:
-            minus = _upside_down(entry.minus)
+            minus = lowest(Ratio(n, entry.minus))
             yield from ((a, c, plus), (b, d, plus), (a, d, minus), (b, c, minus))
 
 
-def _upside_down(ratio: Ratio) -> Ratio:
-    return Ratio(ratio.d, ratio.n)
-
-
-def _two(algebra: Algebra, core: Coupled) -> _Matrix:
-    """The inverse of [[Z1, X], [X, Z2]]; its determinant is kept in one piece."""
+def _two(algebra: Algebra, core: Coupled) -> tuple[_Matrix, Factors]:
+    """The inverse of [[Z1, X], [X, Z2]], -Y_12 beside the diagonal, over its determinant."""
     one, other = core.coils
     ((_, _, positive, negative),) = core.mutuals
     square = times((one,), (other,))
-    n = algebra.combine("-", square, times((positive,), (positive,)))
-    return {
-        (0, 0): _Entry(Ratio((other,), n)),
-        (1, 1): _Entry(Ratio((one,), n)),
-        (0, 1): _Entry(Ratio((positive,), n), Ratio((negative,), n)),
+    entries = {
+        (0, 0): _Entry((other,)),
+        (1, 1): _Entry((one,)),
+        (0, 1): _Entry((positive,), (negative,)),
     }
+    return entries, algebra.combine("-", square, times((positive,), (positive,)))
 
 
-def _swept(algebra: Algebra, core: Coupled) -> _Matrix:
-    """Y_ii on the diagonal, -Y_ij beside it."""
-    count = len(core.coils)
-    entries = {(k, k): _Entry(Ratio((slot,), ())) for k, slot in enumerate(core.coils)}
+def _swept(algebra: Algebra, core: Coupled) -> tuple[_Matrix, Factors]:
+    """Y_ii on the diagonal, -Y_ij beside it, and what all are over."""
+    entries = {(k, k): _Entry((slot,)) for k, slot in enumerate(core.coils)}
     for i, j, positive, negative in core.mutuals:
-        entries[min(i, j), max(i, j)] = _Entry(Ratio((positive,), ()), Ratio((negative,), ()))
-    for k in range(count):
-        others = [j for j in range(count) if (min(j, k), max(j, k)) in entries and j != k]
+        entries[min(i, j), max(i, j)] = _Entry((positive,), (negative,))
+    over: Factors = ()
+    for k in range(len(core.coils)):
         pivot = entries[k, k].plus
-        row = {j: entries[min(j, k), max(j, k)] for j in others}
-        for i in others:
-            # What is swept already has the negative of its place on the diagonal.
-            square = _divided(_product(row[i].plus, row[i].plus), pivot)
-            code: Literal["+", "-"] = "+" if i < k else "-"
-            entries[i, i] = _Entry(_combined(algebra, code, entries[i, i].plus, square))
-        for i, j in combinations(others, 2):
-            entries[i, j] = _less(algebra, entries.get((i, j)), (row[i], row[j]), pivot)
-        for j in others:
-            entries[min(j, k), max(j, k)] = _over(algebra, row[j], pivot)
-        entries[k, k] = _Entry(_upside_down(pivot))
-    return entries
+        entries = dict(_sweep(algebra, entries, k, over))
+        over = times(over, pivot)
+        if algebra.degree(over) > _HIGHEST:
+            entries, over = _scaled(algebra, entries, over)
+    return entries, over
 
 
-def _less(
-    algebra: Algebra, entry: _Entry | None, pair: tuple[_Entry, _Entry], pivot: Ratio
-) -> _Entry:
-    """The entry less the product of two of the pivot's row over the pivot."""
-    one, other = pair
+def _sweep(
+    algebra: Algebra, entries: _Matrix, k: int, over: Factors
+) -> Iterator[tuple[tuple[int, int], _Entry]]:
+    """The entries with the k-th coil swept, over `over` times the pivot."""
+    pivot = entries[k, k].plus
+    row = {i + j - k: entry for (i, j), entry in entries.items() if (i == k) != (j == k)}
+    places = {*entries, *combinations(sorted(row), 2)}
+    for i, j in sorted(places):
+        if i == j == k:
+            yield (i, j), _Entry(times(over, over))
+        elif k in (i, j):
+            yield (i, j), _by(entries[i, j], over)
+        else:
+            kept = _by(entries[i, j], pivot) if (i, j) in entries else None
+            less = _product(row[i], row[j]) if i in row and j in row else None
+            yield (i, j), _changed(algebra, kept, less, swept=i == j < k)
+
+
+def _changed(algebra: Algebra, kept: _Entry | None, less: _Entry | None, swept: bool) -> _Entry:
+    """What is kept less the other; what is swept has the negative of its place on the diagonal."""
+    if less is None:
+        assert kept is not None
+        return kept
+    assert less.minus is not None
+    if kept is None:
+        return _Entry(less.minus, less.plus)
+    plus = algebra.combine("+" if swept else "-", kept.plus, less.plus)
+    if kept.minus is None:
+        return _Entry(plus)
+    return _Entry(plus, algebra.combine("-", less.plus, kept.plus))
+
+
+def _by(entry: _Entry, factor: Factors) -> _Entry:
+    return _Entry(times(entry.plus, factor), times(entry.minus, factor) if entry.minus else None)
+
+
+def _product(one: _Entry, other: _Entry) -> _Entry:
     assert other.minus is not None
-    plus, minus = (_divided(_product(one.plus, far), pivot) for far in (other.plus, other.minus))
-    if entry is None:
-        return _Entry(_tamed(algebra, minus), _tamed(algebra, plus))
-    assert entry.minus is not None
-    return _Entry(
-        _combined(algebra, "-", entry.plus, plus), _combined(algebra, "-", plus, entry.plus)
-    )
+    return _Entry(times(one.plus, other.plus), times(one.plus, other.minus))
 
 
-def _over(algebra: Algebra, entry: _Entry, pivot: Ratio) -> _Entry:
-    assert entry.minus is not None
-    return _Entry(
-        _tamed(algebra, _divided(entry.plus, pivot)), _tamed(algebra, _divided(entry.minus, pivot))
-    )
+def _scaled(algebra: Algebra, entries: _Matrix, over: Factors) -> tuple[_Matrix, Factors]:
+    """All brought down by the power of two that brings the denominator near 1."""
+    n = algebra.product(over)
+    scale = algebra.operate("scale", n, n)
 
+    def down(product: Factors) -> Factors:
+        return (algebra.operate("*", algebra.product(product), scale),)
 
-def _product(one: Ratio, other: Ratio) -> Ratio:
-    return lowest(Ratio(times(one.n, other.n), times(one.d, other.d)))
-
-
-def _divided(one: Ratio, other: Ratio) -> Ratio:
-    return _product(one, _upside_down(other))
-
-
-def _combined(algebra: Algebra, code: Literal["+", "-"], one: Ratio, other: Ratio) -> Ratio:
-    """A sum or difference over the least common denominator."""
-    shared = Counter(one.d) | Counter(other.d)
-    d = tuple(shared.elements())
-    left, right = (times(ratio.n, without(d, Counter(ratio.d))) for ratio in (one, other))
-    return _tamed(algebra, lowest(Ratio(algebra.combine(code, left, right), times(d))))
-
-
-def _tamed(algebra: Algebra, ratio: Ratio) -> Ratio:
-    """Four of them are multiplied before they are looked at again."""
-    return algebra.tamed(ratio, algebra.limit // 4)
+    return {
+        place: _Entry(down(entry.plus), down(entry.minus) if entry.minus else None)
+        for place, entry in entries.items()
+    }, (algebra.operate("*", n, scale),)
