@@ -232,6 +232,9 @@ def test_draws_of_which_only_some_have_a_coupling_of_1() -> None:
             wanted = precise(grounded(network), alone, f)
             for a, b in zip(found.transfer[:, draw, at], wanted, strict=False):
                 assert distance(complex(a), b) < 1e-12
+    held = bands(network, many, f_hz, (0.0, 0.5, 1.0))
+    size = np.sort(np.abs(found.transfer), axis=1)
+    assert np.allclose(held.transfer, size, rtol=1e-12, atol=0.0)
 
 
 def test_couplings_that_contradict_each_other_are_told() -> None:
