@@ -8,6 +8,7 @@ import numpy as np
 
 from ohmbook.errors import CallError, SettleError
 from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Input, Mode, Posterior
 from ohmbook.evidence.problem import Problem
@@ -65,7 +66,7 @@ def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
 
 
 def _scouted(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
-    scouts = distinct(problem, [minimise(problem, start, _SCOUT) for start in chosen])
+    scouts = distinct(problem, minimise_many(problem, chosen, _SCOUT))
     if not scouts:
         raise SettleError("No start leads to an answer: nothing finite can be predicted.")
     return scouts

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from ohmbook.errors import SettleError
-from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.fit import Fit, Tuning
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
 
@@ -51,7 +52,7 @@ def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
     here = list(chosen)
     for stage in _STAGES:
         vague = problem.inflated(stage * sizes)
-        fits = [minimise(vague, start, _HOT) for start in here]
+        fits = minimise_many(vague, here, _HOT)
         here = [fit.t for fit in distinct(vague, fits)]
     return here
 
@@ -59,7 +60,7 @@ def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
 def robust(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
     """Minima of the heavy-tailed loss of the readings as they stand, best first."""
     tuning = Tuning(iterations=25, tolerance=0.03, tail=_TAIL)
-    fits = [minimise(problem, start, tuning) for start in chosen]
+    fits = minimise_many(problem, chosen, tuning)
     return distinct(problem, fits)
 
 
@@ -75,7 +76,7 @@ def distinct(problem: Problem, fits: Sequence[Fit]) -> list[Fit]:
         if any(np.sum((matrix @ step) ** 2) + step @ step < _SAME**2 for matrix, step in pairs):
             continue
         kept.append(fit)
-        matrices.append(problem.jacobian(fit.t))
+        matrices.append(problem.jacobian(fit.t) if fit.matrix is None else fit.matrix)
     return kept
 
 
