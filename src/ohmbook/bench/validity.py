@@ -10,7 +10,7 @@ import numpy as np
 from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.finding import Finding
-from ohmbook.evidence import Refits, curvature, profile_interval, refits
+from ohmbook.evidence import Refits, curvature, profile_intervals, refits
 
 WIDE = 0.08
 """Relative uncertainty above which a fit is looked at for its curvature."""
@@ -46,8 +46,8 @@ def corrections(
         return {}, ()
     compiled = answer.compiled
     found: Intervals = {}
-    for one in doubtful:
-        walked = profile_interval(compiled.unknowns, [compiled], answer.posterior, one)
+    intervals = profile_intervals(compiled.unknowns, [compiled], answer.posterior, doubtful)
+    for one, walked in zip(doubtful, intervals, strict=True):
         if walked.holds:
             found[one] = _carried(answer, one, (walked.low, walked.high))
     names = ", ".join(f"{name}'s {quantity}" for name, quantity in found)

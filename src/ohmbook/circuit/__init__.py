@@ -4,11 +4,12 @@ from ohmbook.circuit.bands import Bands, bands
 from ohmbook.circuit.digits import DigitsLost, Losses, digits_lost, losses
 from ohmbook.circuit.faults import Fault, network_faults
 from ohmbook.circuit.response import Response, respond
-from ohmbook.circuit.sensitivity import Slopes, slopes
+from ohmbook.circuit.sensitivity import EachSlopes, Slopes, slopes, slopes_each
 
 __all__ = [
     "Bands",
     "DigitsLost",
+    "EachSlopes",
     "Fault",
     "Losses",
     "Response",
@@ -19,4 +20,5 @@ __all__ = [
     "network_faults",
     "respond",
     "slopes",
+    "slopes_each",
 ]

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ohmbook.circuit.adjoint import sweep
+from ohmbook.circuit.adjoint import sweep, sweep_each
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.road import Mask, Road, Solution, blank, broken, doubtful, roads
 from ohmbook.circuit.rounding import growth
@@ -67,6 +68,47 @@ def solve_points(
         errors = first.copy()
         errors[:, where] = better.errors
     return Solution(values, slopes, errors, first)
+
+
+def solve_each(
+    ready: Compiled, leaves: Complexes, f_hz: Reals, outputs: NDArray[np.intp]
+) -> tuple[Solution, Complexes]:
+    """Solve points with the slopes of one output each, all checks made.
+
+    Args:
+        ready: the network, its source not shorted.
+        leaves: shape (leaves, points).
+        f_hz: shape (points,), for messages.
+        outputs: which output at each point, the input impedance last, shape (points,).
+
+    Returns:
+        The solution with one output, and the input impedance at every point.
+
+    Raises:
+        ContradictionError: a point without a finite answer.
+    """
+    points = np.arange(leaves.shape[1])
+    values = blank(ready, points.shape)
+    slopes = np.zeros((leaves.shape[0], 1, points.size), np.complex128)
+    doubt = np.zeros(points.size, np.bool_)
+    for road in roads(ready):
+        kept = keep(road.plan, leaves)
+        values[road.numbers] = ratios(road.plan, kept)[road.within]
+        doubt |= doubtful(road.plan, kept)
+        within = np.full(len(values), -1, dtype=np.intp)
+        within[road.numbers] = road.within
+        if (within[outputs] >= 0).any():
+            own = sweep_each(road.plan, kept, within[outputs])[: leaves.shape[0]]
+            slopes[:, :, within[outputs] >= 0] = own[:, :, within[outputs] >= 0]
+    chosen = values[outputs, points][None]
+    slopes[:, ~np.isfinite(chosen)] = 0.0
+    where = np.flatnonzero(doubt | broken(values))
+    if where.size:
+        better = mend(ready, leaves[:, where], f_hz[where])
+        values[:, where] = better.values
+        chosen[0, where] = better.values[outputs[where], np.arange(where.size)]
+        slopes[:, 0, where] = better.slopes[:, outputs[where], np.arange(where.size)]
+    return Solution(chosen, slopes, np.zeros(chosen.shape)), values[-1]
 
 
 def _swept(road: Road, kept: Complexes) -> Iterator[tuple[list[int], Complexes]]:

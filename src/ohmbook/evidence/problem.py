@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.errors import CallError, SettleError
-from ohmbook.evidence.observation import Block
+from ohmbook.evidence.observation import Block, Linearising
 from ohmbook.evidence.scale import Scales
 from ohmbook.evidence.unknown import Array, Shape, Unknown
 from ohmbook.evidence.whitening import Whitening
@@ -52,6 +52,13 @@ class Piece:
                 f"The block of {self.block.labels} has a Jacobian of shape {jacobian.shape}."
             )
         return jacobian if self.whole else jacobian[self.used]
+
+    def linearise(self, x: Array) -> tuple[Array, Array]:
+        """Predictions (draws, used) and their slopes (draws, used, columns) at many x at once."""
+        if not isinstance(self.block, Linearising):
+            return self.predict(x), np.array([self.jacobian(one) for one in x])
+        y, slope = self.block.linearise(x[:, self.columns])
+        return (y, slope) if self.whole else (y[:, self.used], slope[:, self.used])
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +151,21 @@ class Problem:
                 matrix[start:stop, piece.columns] = piece.jacobian(x)
                 start = stop
             return self.whitening.whiten(matrix * (self.scales.slope(x) * self.u))
+
+    def linearised(self, t: Array) -> tuple[Array, Array]:
+        """Residuals (draws, m) and Jacobians (draws, m, n), whitened, at t of shape (draws, n)."""
+        draws, m, n = len(t), len(self.observed), len(self.u)
+        off, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
+        with np.errstate(all="ignore"):
+            x = self.scales.natural(t)
+            for piece in self.pieces:
+                stop = start + len(piece.used)
+                off[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x)
+                start = stop
+            matrix *= (self.scales.slope(x) * self.u)[:, np.newaxis, :]
+            return self.whitening.whiten_each(off - self.observed), self.whitening.whiten_each(
+                matrix
+            )
 
 
 def _places(unknowns: Sequence[Unknown]) -> dict[tuple[str, str], int]:
