@@ -108,7 +108,8 @@ def solve_each(
         values[:, where] = better.values
         chosen[0, where] = better.values[outputs[where], np.arange(where.size)]
         slopes[:, 0, where] = better.slopes[:, outputs[where], np.arange(where.size)]
-    return Solution(chosen, slopes, np.zeros(chosen.shape)), values[-1]
+    none = np.zeros(chosen.shape)
+    return Solution(chosen, slopes, none, none), values[-1]
 
 
 def _swept(road: Road, kept: Complexes) -> Iterator[tuple[list[int], Complexes]]:

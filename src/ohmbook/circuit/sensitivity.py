@@ -142,8 +142,8 @@ def slopes_each(
     check_shorts(ready, table, impedance.reshape(table.shape[1], -1))
     rows = np.zeros((1 + table.shape[0], 1, f_hz.size), np.complex128)
     log_w = log_reference(omega) if reactances.size else omega
-    _by_quantity(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
-    _fold(needs, table, rows[1:])
+    by_row(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
+    fold(needs, table, rows[1:])
     return EachSlopes(solved.values[0], rows[1 : 1 + len(needs.ids), 0], rows[0, 0])
 
 
