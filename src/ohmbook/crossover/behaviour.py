@@ -13,6 +13,7 @@ from ohmbook import circuit
 from ohmbook.circuit.network import Id, Network
 from ohmbook.crossover import features
 from ohmbook.crossover.curves import Floats
+from ohmbook.documents.estimate import Spread
 from ohmbook.errors import CallError, CircuitError
 
 DEFAULT_LOW_HZ, DEFAULT_HIGH_HZ, DEFAULT_COUNT = 20.0, 20000.0, 400
@@ -70,6 +71,7 @@ class Behaviour:
         minimum_impedance: the lowest |Zin| and where.
         traits: level, corners and slopes by output.
         draws: how many draws the bands rest on.
+        spread: where each feature's spread comes from, where that was worked out.
     """
 
     frequency_hz: Floats
@@ -79,6 +81,7 @@ class Behaviour:
     minimum_impedance: features.Minimum
     traits: Mapping[str, features.Traits]
     draws: int
+    spread: tuple[Spread, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The behaviour as JSON (a contract: add to it, rename nothing); no NaN or Infinity."""
@@ -122,6 +125,7 @@ class Behaviour:
             },
             "slopes": {name: [slope.document() for slope in some] for name, some in slopes.items()},
             "draws": self.draws,
+            "spread": [one.document() for one in self.spread],
         }
 
 
