@@ -14,6 +14,7 @@ from ohmbook.circuit.network import Id, Network
 from ohmbook.crossover import features
 from ohmbook.crossover.curves import Floats
 from ohmbook.crossover.digits import lost_digits
+from ohmbook.documents.estimate import Spread
 from ohmbook.documents.finding import Finding
 from ohmbook.errors import CallError, CircuitError
 
@@ -73,6 +74,7 @@ class Behaviour:
         traits: level, corners and slopes by output.
         draws: how many draws the bands rest on.
         findings: where an answer has lost too many digits to be relied on.
+        spread: where each feature's spread comes from, where that was worked out.
     """
 
     frequency_hz: Floats
@@ -83,6 +85,7 @@ class Behaviour:
     traits: Mapping[str, features.Traits]
     draws: int
     findings: tuple[Finding, ...] = ()
+    spread: tuple[Spread, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The behaviour as JSON (a contract: add to it, rename nothing); no NaN or Infinity."""
@@ -127,6 +130,7 @@ class Behaviour:
             },
             "slopes": {name: [slope.document() for slope in some] for name, some in slopes.items()},
             "draws": self.draws,
+            "spread": [one.document() for one in self.spread],
         }
 
 

@@ -16,6 +16,7 @@ from ohmbook.figures.response import response_figure
 from ohmbook.figures.saving import save
 from ohmbook.figures.schematic import schematic_figure
 from ohmbook.figures.setups import setup_figure
+from ohmbook.job.parting import share_figures
 from ohmbook.job.settled import Settled
 from ohmbook.units.show import show, split_interval
 
@@ -47,7 +48,7 @@ def write_figures(settled: Settled, behaviour: Behaviour | None, folder: Path) -
             ("impedance", impedance_figure(behaviour)),
             ("schematic", _schematic(settled, title)),
         ]
-    figures += [*_readings(settled), *_set_ups(settled)]
+    figures += [*share_figures(settled, behaviour), *_readings(settled), *_set_ups(settled)]
     return tuple(path for name, figure in figures for path in save(figure, folder, name))
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
+from ohmbook.bench.common import common_doubts
 from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.implied import implied
@@ -15,7 +16,16 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
-from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
+from ohmbook.counsel.relief import eased
+from ohmbook.documents.estimate import (
+    CauseShare,
+    CommonDoubt,
+    Consistency,
+    Estimate,
+    Implied,
+    Working,
+    shares_document,
+)
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.setup import SetUp
@@ -79,6 +89,11 @@ class Settled:
         """Where an estimate's doubt comes from, the largest share first."""
         return shares(self.answer, self.estimate(name, quantity))
 
+    def common_doubts(self) -> tuple[CommonDoubt, ...]:
+        """Causes that limit several values at once, with the reading that would ease each."""
+        found = common_doubts(self.answer, self.estimates)
+        return tuple(eased(self.answer, one, self.estimates) for one in found)
+
     def implied(self, name: str) -> tuple[Implied, ...]:
         """What each reading alone says of a part's main value, the settled value last."""
         first = next((one for one in self.estimates if one.name == name), None)
@@ -88,11 +103,13 @@ class Settled:
         """The `--json` document (a contract: add to it, rename nothing)."""
         estimates: dict[str, dict[str, Any]] = {}
         for one in self.estimates:
-            estimates.setdefault(one.name, {})[one.quantity] = one.document()
+            told = shares_document(shares(self.answer, one))
+            estimates.setdefault(one.name, {})[one.quantity] = {**one.document(), "shares": told}
         return {
             "estimates": estimates,
             "consistency": self.consistency.document(),
             "findings": [one.document() for one in self.findings],
+            "common_doubts": [one.document() for one in self.common_doubts()],
         }
 
 
