@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
@@ -16,6 +16,10 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
+from ohmbook.counsel.alike import alike_findings
+from ohmbook.counsel.asked import with_readings
+from ohmbook.counsel.doubts import Doubts, doubts
+from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
 from ohmbook.documents.estimate import (
     CauseShare,
@@ -49,6 +53,7 @@ class Settled:
         findings: what there is to tell, the gravest first.
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
+        doubts: what may be wrong with the sketch; None where nothing needs explaining.
     """
 
     sheet: Sheet
@@ -57,6 +62,7 @@ class Settled:
     estimates: tuple[Estimate, ...]
     consistency: Consistency
     answer: Answer = field(repr=False)
+    doubts: Doubts | None = field(default=None, repr=False)
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -169,11 +175,20 @@ def _settled(
     compiled: Compiled, posterior: Posterior, marked: tuple[Finding, ...], options: _Options
 ) -> Settled:
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, doubts = corrections(linear, options.trials, options.progress, options.seed)
+    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    found = (*told(answer, estimates), *marked, *doubts, *compiled.findings)
+    doubted = doubts(answer)
+    sketch = () if doubted is None else doubt_findings(doubted)
+    found = (
+        *sketch,
+        *with_readings(answer, _told(answer, estimates, sketch)),
+        *alike_findings(compiled),
+        *marked,
+        *bent,
+        *compiled.findings,
+    )
     return Settled(
         compiled.sheet,
         posterior,
@@ -181,4 +196,15 @@ def _settled(
         estimates,
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
+        doubted,
     )
+
+
+def _told(
+    answer: Answer, estimates: tuple[Estimate, ...], sketch: tuple[Finding, ...]
+) -> Iterator[Finding]:
+    """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
+    doubted = any(one.kind == "sketch doubt" for one in sketch)
+    for one in told(answer, estimates):
+        if not (doubted and one.kind == "sketch doubt"):
+            yield one
