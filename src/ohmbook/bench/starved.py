@@ -44,7 +44,9 @@ def waiting_for(answer: Answer, name: str) -> tuple[str, ...]:
 def _flows(network: Network, name: str, load: Branch | None) -> bool:
     """Whether a part closes a loop, the source counting as a branch; probes carry nothing."""
     leads = {end for pair in network.probes for end in pair}
-    board = [one for one in network.branches if not _is_probe(network, one, leads)]
+    board = [
+        one for one in network.branches if one.owner == name or not _is_probe(network, one, leads)
+    ]
     part = next(one for one in board if one.owner == name)
     rest = [one.ends for one in board if one is not part]
     rest += [network.drive.ends, *([load.ends] if load else [])]
