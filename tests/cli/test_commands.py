@@ -87,10 +87,10 @@ def test_settle_prints_values_agreement_and_doubt(sheet: Path) -> None:
 
 def test_settle_gives_the_contract_s_document(sheet: Path) -> None:
     found = document("settle", sheet)
-    assert set(found) == {"estimates", "consistency", "findings"}
+    assert set(found) >= {"estimates", "consistency", "findings"}
     assert set(found["estimates"]) >= {"L1", "C1", "generator"}
     one = found["estimates"]["L1"]["inductance"]
-    assert set(one) == {
+    assert set(one) >= {
         "value",
         "standard_uncertainty",
         "interval",

@@ -24,6 +24,8 @@ COMMANDS = (
     "start",
     "settle",
     "behaviour",
+    "shares",
+    "compare",
     "next",
     "marking",
 )

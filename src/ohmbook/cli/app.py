@@ -32,6 +32,7 @@ app.command("start")(commands.start)
 app.command("settle")(commands.settle)
 app.command("behaviour")(commands.behaviour)
 app.command("shares")(commands.shares)
+app.command("compare")(commands.compare)
 app.command("next")(commands.next_readings)
 app.command("marking")(commands.marking)
 

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.documents.estimate import CommonDoubt, Estimate, Spread, shares_document
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
 from ohmbook.job.pages import Pages, written_line
 from ohmbook.job.settled import Settled
+from ohmbook.job.strips import share_figures
 from ohmbook.report.budget import Budget, common_lines, shares_table, spread_words
 from ohmbook.report.layout import bullets, section
-from ohmbook.report.words import how_well, is_main
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+from ohmbook.report.words import is_main
 
 
 @dataclass(frozen=True)
@@ -101,31 +98,9 @@ def write(found: Parted, folder: Path | None) -> tuple[Path, ...]:
 
     return tuple(
         path
-        for name, figure in _figures(found.settled, found.spreads)
+        for name, figure in share_figures(found.settled, found.spreads)
         for path in save(figure, folder, name)
     )
-
-
-def share_figures(settled: Settled, behaviour: Behaviour | None) -> Iterator[tuple[str, Figure]]:
-    """Strips of the values' doubts, and of the spread of the behaviour's features."""
-    return _figures(settled, () if behaviour is None else behaviour.spread)
-
-
-def _figures(settled: Settled, spreads: Sequence[Spread]) -> Iterator[tuple[str, Figure]]:
-    from ohmbook.figures.shares import shares_figure
-
-    strips = [
-        (one.name, how_well(one), settled.budget(one.name, one.quantity))
-        for one in settled.estimates
-        if one.determined and is_main(one, settled.estimates)
-    ]
-    strips = [strip for strip in strips if strip[2]]
-    if strips:
-        yield "shares", shares_figure(strips, "Where the doubt in each value comes from")
-    if spreads:
-        features = [(one.feature, f"±{spread_words(one)}", one.causes) for one in spreads]
-        title = "Where the spread in the behaviour comes from"
-        yield "behaviour-shares", shares_figure(features, title)
 
 
 def _budgets(found: Parted) -> list[Budget]:

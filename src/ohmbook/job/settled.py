@@ -158,13 +158,24 @@ def settle(
             f"{trials} refits were asked for; expected at least {LEAST_TRIALS}, since fewer have "
             "no limits of 95 %, or 0 for none."
         )
+    compiled, posterior, marked = fitted(sheet, seed)
+    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+
+
+def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, tuple[Finding, ...]]:
+    """The joint answer alone, with what the markings add and tell.
+
+    Args:
+        sheet: from `read_sheet`.
+        seed: of the starts.
+    """
     compiled = compile_sheet(sheet)
     posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
         posterior = _fit(compiled, seed)
-    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+    return compiled, posterior, marked
 
 
 def _fit(compiled: Compiled, seed: int) -> Posterior:
