@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 Truth = Mapping[str, float]
 
 F_HZ = (60, 150, 300, 500, 800, 1200, 1700, 2400, 3400, 4800, 6800, 9600, 13600, 19000)
-NODES = ("m", "w", "t")
+NODES = ("in", "m", "t")
 PARTS: dict[str, tuple[str, str, float, float]] = {
     "L1": ("in", "m", 1.2e-3, 0.4),
     "C1": ("m", "gnd", 14e-6, 0.2),
@@ -45,7 +45,7 @@ PARTS: dict[str, tuple[str, str, float, float]] = {
     "R3": ("t", "gnd", 12.0, 0.0),
 }
 """Ends, main value (the sheet says nothing of it), series resistance (it states that)."""
-VALUE_U, SERIES_U = log(6.0), 0.20
+VALUE_U, SERIES_U = log(6.0), 0.10
 COIL_LOSS_U, CAPACITOR_LOSS_U = 0.02, 0.01
 SOURCE_OHM, SOURCE_U, LOAD_OHM, LOAD_U = 50.0, 0.025, 47.0, 0.0025
 OPEN_VPP, OPEN_U = 6.0, log(10.0)

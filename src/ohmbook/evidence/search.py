@@ -85,9 +85,7 @@ def _told(fits: list[Fit]) -> list[Fit]:
 def _doubtful(problem: Problem, fit: Fit) -> bool:
     """Whether an answer is worse than the right one would be: the objective there is chi-squared
     with as many degrees of freedom as there are readings (linear problem, unit variances)."""
-    return (
-        not fit.converged or chi_squared_above(len(problem.observed), fit.objective) < _UNLIKELY
-    )
+    return not fit.converged or chi_squared_above(len(problem.observed), fit.objective) < _UNLIKELY
 
 
 def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
