@@ -40,8 +40,9 @@ COIL_LOSS, CAPACITOR_LOSS = 0.024, 0.01
 CENTRE = {"inductor": 1e-3, "capacitor": 5e-6, "resistor": 10.0}
 """What is believed before of a part of which nothing is stated (DESIGN.md 5)."""
 FAR: Span = (3.0, 6.0)
-"""A far board's coils, capacitors and resistors lie by a factor drawn from here above or below
-those of usual boards, each kind its own way."""
+"""A far board crosses over lower or higher by a factor drawn from here: its coils and capacitors
+are all that much larger, or all that much smaller. Its impedance level moves by a factor of up to
+two as well."""
 SCATTERED: Span = (3.0, 10.0)
 """Each part of a scattered board lies by a factor drawn from here above or below what is believed
 before, each its own way: no board that anyone would build, but the hardest to find."""
@@ -250,7 +251,8 @@ def drawn(
 ) -> Board:
     """A board of any plan: values log-uniform between its ends; FAR and SCATTERED say where else
     they may lie. A driver is 0.8 of what is rated, give or take 10 %."""
-    shift = {kind: _factor(rng, FAR) if lie == "far" else 1.0 for kind in CENTRE}
+    lower, level = (_factor(rng, FAR), _factor(rng, (1.0, 2.0))) if lie == "far" else (1.0, 1.0)
+    shift = {"inductor": lower * level, "capacitor": lower / level, "resistor": level}
     parts = {name: _part(name, row, rng, real, shift) for name, row in plan.items()}
     if lie == "scattered":
         for name, part in parts.items():

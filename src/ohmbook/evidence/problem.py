@@ -25,12 +25,14 @@ Rows = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One block in its place: its columns among the unknowns, the rows of it that are used."""
+    """One block in its place: its columns among the unknowns, the rows of it that are used, and
+    the block again where it takes many draws at once."""
 
     block: Block
     columns: Rows
     used: Rows
     whole: bool
+    many: Linearising | None
 
     @property
     def covariance(self) -> Array:
@@ -55,9 +57,9 @@ class Piece:
 
     def linearise(self, x: Array) -> tuple[Array, Array]:
         """Predictions (draws, used) and their slopes (draws, used, columns) at many x at once."""
-        if not isinstance(self.block, Linearising):
+        if self.many is None:
             return self.predict(x), np.array([self.jacobian(one) for one in x])
-        y, slope = self.block.linearise(x[:, self.columns])
+        y, slope = self.many.linearise(x[:, self.columns])
         return (y, slope) if self.whole else (y[:, self.used], slope[:, self.used])
 
 
@@ -195,7 +197,8 @@ def _piece(block: Block, places: dict[tuple[str, str], int], aside: frozenset[st
         raise CallError(f"The block of {block.labels} needs a covariance of shape ({m}, {m}).")
     columns = np.array([places[id_] for id_ in block.ids], dtype=np.intp)
     used = np.array([row for row in range(m) if block.labels[row] not in aside], dtype=np.intp)
-    return Piece(block, columns, used, len(used) == m)
+    many = block if isinstance(block, Linearising) else None
+    return Piece(block, columns, used, len(used) == m, many)
 
 
 def _check_numbers(problem: Problem) -> None:

@@ -18,10 +18,11 @@ from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.scale import natural
 from ohmbook.evidence.unknown import Array, Id, Unknown
-from ohmbook.evidence.validity import Walls
+from ohmbook.evidence.validity import DISTANCE, Curvature, Walls
 
 _REFIT = Tuning(iterations=40, tolerance=3e-2, damping=1e-6)
-_CLOSE = 1e-2
+_CLOSE = 0.03
+"""A root so near the factor, relatively, that the rest of the way is interpolated."""
 _STEPS = 40
 
 
@@ -50,6 +51,7 @@ def profile_intervals(
     posterior: Posterior,
     ids: Sequence[Id],
     probability: float = 0.95,
+    checked: Sequence[Curvature] = (),
 ) -> tuple[ProfileInterval, ...]:
     """Intervals by walking the objective both ways from the mode, all in lockstep.
 
@@ -59,9 +61,14 @@ def profile_intervals(
         posterior: what settle gave.
         ids: whose intervals.
         probability: between 0 and 1.
+        checked: curvature checks already made, to begin from.
     """
     walls = Walls.of(unknowns, blocks, posterior)
+    known = {one.id: one for one in checked}
     walks = [_Walk(walls, id_, side, probability) for id_ in ids for side in (-1.0, 1.0)]
+    for walk, id_ in zip(walks, [id_ for id_ in ids for _ in (0, 1)], strict=True):
+        if id_ in known:
+            walk.begin(known[id_].low if walk.side < 0.0 else known[id_].high)
     for _ in range(_STEPS):
         going = [walk for walk in walks if walk.going]
         if not going:
@@ -89,8 +96,8 @@ def profile_interval(
 def _interval(walls: Walls, low: _Walk, high: _Walk) -> ProfileInterval:
     scale = walls.posterior.unknowns[low.place].scale
     return ProfileInterval(
-        natural(scale, float(low.fit.t[low.place])),
-        natural(scale, float(high.fit.t[high.place])),
+        natural(scale, low.bound),
+        natural(scale, high.bound),
         _from_prior(walls, low.place, low.fit),
         _from_prior(walls, high.place, high.fit),
         min(walls.rise(low.fit), walls.rise(high.fit)) > 0.0,
@@ -111,6 +118,22 @@ class _Walk:
         self.start: Array | None = None
         self.fit: Fit = Fit(posterior.mode, posterior.objective, True)
 
+    def begin(self, root: float) -> None:
+        """From a root already known at the curvature check's distance."""
+        if 0.0 < root < np.inf:
+            u = self.distance / self.factor
+            self.seen.append((DISTANCE * u, root))
+            self.distance = _aim(self.seen, self.factor)
+
+    @property
+    def bound(self) -> float:
+        """The bound on the unknown's scale: where the root should be the factor, by all seen."""
+        posterior = self.walls.posterior
+        distance = _inverse(_nearest(self.seen, self.factor), self.factor)
+        if self.going or self.walls.rise(self.fit) < 0.0 or not distance > 0.0:
+            distance = self.distance
+        return float(posterior.mode[self.place] + self.side * distance)
+
     @property
     def offset(self) -> float:
         """Where to hold the unknown, from the mode, on its scale."""
@@ -120,10 +143,13 @@ class _Walk:
         """Take in a fit at the offset, and aim again if that was not it."""
         self.fit, rise = fit, self.walls.rise(fit)
         root = self.walls.root(rise)
-        if abs(root - self.factor) < _CLOSE * self.factor or rise < -1e-3:
+        if rise < -1e-3:
             self.going = False
             return
         self.seen.append((self.distance, root))
+        if abs(root - self.factor) < _CLOSE * self.factor:
+            self.going = False
+            return
         self.distance = _aim(self.seen, self.factor)
         self.start = fit.t if np.isfinite(fit.objective) else None
 
@@ -136,14 +162,17 @@ def _aim(seen: list[tuple[float, float]], factor: float) -> float:
     """
     inner = max(distance for distance, root in seen if root < factor)
     beyond = [distance for distance, root in seen if root >= factor]
-    finite = [(distance, root) for distance, root in seen if np.isfinite(root)]
-    nearest = sorted(finite, key=lambda point: abs(point[1] - factor))[:3]
-    guess = _inverse(nearest, factor)
+    guess = _inverse(_nearest(seen, factor), factor)
     if not beyond:
         return min(max(guess, 1.02 * inner), 3.0 * inner)
     outer = min(beyond)
     room = 0.05 * (outer - inner)
     return min(max(guess, inner + room), outer - room)
+
+
+def _nearest(seen: list[tuple[float, float]], factor: float) -> list[tuple[float, float]]:
+    finite = [(distance, root) for distance, root in seen if np.isfinite(root)]
+    return sorted(finite, key=lambda point: abs(point[1] - factor))[:3]
 
 
 def _inverse(points: list[tuple[float, float]], root: float) -> float:

@@ -14,6 +14,7 @@ from ohmbook.evidence.posterior import Input, Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
 from ohmbook.evidence.starts import SCREENED_WELL, cooled, distinct, starts
+from ohmbook.evidence.tails import chi_squared_above
 from ohmbook.evidence.unknown import Array, Id
 
 _SCOUT = Tuning(iterations=12, tolerance=1e-2)
@@ -84,9 +85,7 @@ def _told(fits: list[Fit]) -> list[Fit]:
 def _doubtful(problem: Problem, fit: Fit) -> bool:
     """Whether an answer is worse than the right one would be: the objective there is chi-squared
     with as many degrees of freedom as there are readings (linear problem, unit variances)."""
-    from scipy.special import chdtrc
-
-    return not fit.converged or bool(chdtrc(len(problem.observed), fit.objective) < _UNLIKELY)
+    return not fit.converged or chi_squared_above(len(problem.observed), fit.objective) < _UNLIKELY
 
 
 def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:

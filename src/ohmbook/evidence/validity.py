@@ -23,7 +23,7 @@ from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array, Id, Unknown
 
-_DISTANCE = 2.0
+DISTANCE = 2.0
 _MARGIN = 0.2
 _BESIDE = 0.05
 _CHORDS = 5
@@ -49,7 +49,7 @@ class Curvature:
     @property
     def holds(self) -> bool:
         """Whether the linearised interval may be believed."""
-        return max(abs(self.low - _DISTANCE), abs(self.high - _DISTANCE)) <= _MARGIN
+        return max(abs(self.low - DISTANCE), abs(self.high - DISTANCE)) <= _MARGIN
 
 
 def curvature(
@@ -70,13 +70,13 @@ def curvature(
     """
     walls = Walls.of(unknowns, blocks, posterior)
     places = np.repeat([posterior.index(id_) for id_ in ids], 2).astype(np.intp)
-    offsets = _DISTANCE * np.sqrt(np.diag(posterior.covariance))[places]
+    offsets = DISTANCE * np.sqrt(np.diag(posterior.covariance))[places]
     offsets[::2] *= -1.0
     rises, lengths = walls.chords(places, offsets)
     if walls.bends_nearby():
         lengths[:] = np.inf
     roots = [walls.root(float(rise)) for rise in rises]
-    near = np.abs(np.array(roots) - _DISTANCE) < 0.5 * _MARGIN
+    near = np.abs(np.array(roots) - DISTANCE) < 0.5 * _MARGIN
     again = np.flatnonzero(~((lengths < _AT_REST) & near))
     for k, fit in zip(again, walls.refits(places[again], offsets[again], _REFIT), strict=True):
         roots[k] = walls.root(walls.rise(fit))
