@@ -33,13 +33,20 @@ FREQUENCIES_HZ = (60, 150, 300, 500, 800, 1200, 1700, 2400, 3400, 4800, 6800, 96
 Kind = Literal["inductor", "capacitor", "resistor", "driver"]
 Blank = Mapping[str, Any]
 Span = tuple[float, float]
+KINDS: dict[str, Kind] = {"L": "inductor", "C": "capacitor", "R": "resistor"}
 MAIN = {"inductor": "inductance", "capacitor": "capacitance"}
 COIL_LOSS, CAPACITOR_LOSS = 0.024, 0.01
 """Loss exponents of the real-like boards: an ordinary air coil, an ordinary capacitor."""
 CENTRE = {"inductor": 1e-3, "capacitor": 5e-6, "resistor": 10.0}
 """What is believed before of a part of which nothing is stated (DESIGN.md 5)."""
-FAR: Span = (3.0, 10.0)
-"""How far from that, either way, parts of a far board lie."""
+FAR: Span = (3.0, 6.0)
+"""A far board crosses over lower or higher by a factor drawn from here: its coils and capacitors
+are all that much larger, or all that much smaller. Its impedance level moves by a factor of up to
+two as well."""
+SCATTERED: Span = (3.0, 10.0)
+"""Each part of a scattered board lies by a factor drawn from here above or below what is believed
+before, each its own way: no board that anyone would build, but the hardest to find."""
+Lie = Literal["usual", "far", "scattered"]
 
 
 @dataclass(frozen=True)
@@ -215,14 +222,14 @@ SERIES: Plan = {
 """The drivers in series: coil across one, capacitor across the other."""
 
 
-def two_way(rng: np.random.Generator, real: bool = False, far: bool = False) -> Board:
+def two_way(rng: np.random.Generator, real: bool = False, lie: Lie = "usual") -> Board:
     """A two-way board of ten parts besides the drivers; three nodes are read."""
-    return drawn(TWO_WAY, ("m", "w", "t"), rng, real, far)
+    return drawn(TWO_WAY, ("m", "w", "t"), rng, real, lie)
 
 
-def three_way(rng: np.random.Generator, real: bool = False, far: bool = False) -> Board:
+def three_way(rng: np.random.Generator, real: bool = False, lie: Lie = "usual") -> Board:
     """A three-way board of eighteen parts besides the drivers."""
-    return drawn(THREE_WAY, ("w", "m", "t"), rng, real, far)
+    return drawn(THREE_WAY, ("w", "m", "t"), rng, real, lie)
 
 
 def first_order(rng: np.random.Generator, real: bool = False) -> Board:
@@ -240,26 +247,38 @@ def drawn(
     nodes: Sequence[str],
     rng: np.random.Generator,
     real: bool = False,
-    far: bool = False,
+    lie: Lie = "usual",
 ) -> Board:
-    """A board of any plan: values log-uniform between its ends, or (`far`) by FAR off the centre
-    of what is believed before. A driver is 0.8 of what is rated, give or take 10 %."""
-    parts = {name: _part(name, row, rng, real, far) for name, row in plan.items()}
+    """A board of any plan: values log-uniform between its ends; FAR and SCATTERED say where else
+    they may lie. A driver is 0.8 of what is rated, give or take 10 %."""
+    lower, level = (_factor(rng, FAR), _factor(rng, (1.0, 2.0))) if lie == "far" else (1.0, 1.0)
+    shift = {"inductor": lower * level, "capacitor": lower / level, "resistor": level}
+    parts = {name: _part(name, row, rng, real, shift) for name, row in plan.items()}
+    if lie == "scattered":
+        for name, part in parts.items():
+            if part.kind != "driver":
+                value = CENTRE[part.kind] * _factor(rng, SCATTERED)
+                parts[name] = replace(part, value=value)
     return Board(parts, tuple(nodes))
 
 
+def _factor(rng: np.random.Generator, span: Span) -> float:
+    return exp(rng.uniform(log(span[0]), log(span[1])) * (1 if rng.random() < 0.5 else -1))
+
+
 def _part(
-    name: str, row: tuple[str, str, float, float], rng: np.random.Generator, real: bool, far: bool
+    name: str,
+    row: tuple[str, str, float, float],
+    rng: np.random.Generator,
+    real: bool,
+    shift: Mapping[str, float],
 ) -> TruePart:
     a, b, low, high = row
     if name[0] not in "LCR":
         ohm = 0.8 * low * (1.0 + rng.uniform(-0.1, 0.1))
         return TruePart("driver", (a, b), ohm, said={"rated": f"{low:g} ohm"})
-    kind: Kind = {"L": "inductor", "C": "capacitor", "R": "resistor"}[name[0]]  # type: ignore[assignment]
-    value = exp(rng.uniform(log(low), log(high)))
-    if far:
-        away = rng.uniform(log(FAR[0]), log(FAR[1])) * (1 if rng.random() < 0.5 else -1)
-        value = CENTRE[kind] * exp(away)
+    kind = KINDS[name[0]]
+    value = exp(rng.uniform(log(low), log(high))) * shift[kind]
     if kind == "inductor":
         return TruePart(kind, (a, b), value, rng.uniform(0.15, 0.7), COIL_LOSS if real else 0.0)
     if kind == "resistor":

@@ -21,6 +21,7 @@ from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
+from ohmbook.units.series import nearest
 from ohmbook.units.show import show_plain
 
 
@@ -132,32 +133,43 @@ class SourceLoading(Reading):
             resistance = view.value((name, "resistance"))
             if name in done or not resistance:
                 continue
-            open_ = usual_open(desk.sheet, view, name)
-            load = float(f"{resistance:.2g}")
-            blank = {
-                "kind": "source loading",
-                "source": name,
-                "load": f"{load:g} ohm ± 0.5 %",
-                "frequency": "1 kHz",
-            }
-            expected = {
-                "open": f"{open_:.4g} Vpp",
-                "loaded": f"{open_ * load / (load + resistance):.4g} Vpp",
-            }
-            reading = cls.model_validate(
-                {
-                    **blank,
-                    **expected,
-                    "name": f"next: {name} loaded",
-                    "instrument": desk.sheet.defaults.instrument or usual_scope(desk.sheet),
-                }
-            )
-            found.append(
-                Candidate(
-                    reading,
-                    blank,
-                    3.0,
-                    f"read {name} open, then across a {load:g} ohm resistor that you have measured",
-                )
-            )
+            found.append(cls._offer(desk, view, name, float(f"{resistance:.2g}")))
         return found
+
+    def again(self, desk: Desk, view: View) -> Sequence[Candidate]:
+        """The source once more, across smaller, like and larger resistors of the usual series."""
+        name = self.source or ""
+        resistance = view.value((name, "resistance"))
+        if not resistance:
+            return ()
+        loads = (nearest(resistance * factor, "E6")[0] for factor in _AGAIN)
+        return [self._offer(desk, view, name, load) for load in dict.fromkeys(loads)]
+
+    @classmethod
+    def _offer(cls, desk: Desk, view: View, name: str, load: float) -> Candidate:
+        open_ = usual_open(desk.sheet, view, name)
+        resistance = view.value((name, "resistance")) or load
+        blank = {
+            "kind": "source loading",
+            "source": name,
+            "load": f"{load:g} ohm ± 0.5 %",
+            "frequency": "1 kHz",
+        }
+        expected = {
+            "open": f"{open_:.4g} Vpp",
+            "loaded": f"{open_ * load / (load + resistance):.4g} Vpp",
+        }
+        reading = cls.model_validate(
+            {
+                **blank,
+                **expected,
+                "name": f"next: {name} loaded with {load:g} ohm",
+                "instrument": desk.sheet.defaults.instrument or usual_scope(desk.sheet),
+            }
+        )
+        words = f"read {name} open, then across a {load:g} ohm resistor that you have measured"
+        return Candidate(reading, blank, 3.0, words)
+
+
+_AGAIN = (0.2, 0.45, 1.0, 2.0)
+"""Loads for another look at a source, as shares of its resistance."""
