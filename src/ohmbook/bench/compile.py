@@ -40,6 +40,7 @@ class Compiled:
         covariance: of the rows' own errors, shape (m, m).
         findings: assumptions and limits met on the way.
         set_ups: (reading name, set-up), in order.
+        beliefs: priors that replaced the usual ones.
     """
 
     sheet: Sheet
@@ -52,6 +53,7 @@ class Compiled:
     layout: Layout = field(repr=False)
     predictors: tuple[Predictor, ...] = field(repr=False)
     order: NDArray[np.intp] = field(repr=False)
+    beliefs: dict[Id, Prior] = field(default_factory=dict, repr=False)
 
     @property
     def ids(self) -> tuple[Id, ...]:
@@ -190,6 +192,7 @@ def compile_sheet(
         layout,
         predictors,
         order,
+        beliefs or {},
     )
 
 
