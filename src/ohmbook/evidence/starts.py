@@ -122,3 +122,8 @@ def _named(problem: Problem, t: Array) -> str:
     bad = ~np.isfinite(problem.residuals(t))
     labels = [label for label, wrong in zip(problem.labels, bad, strict=True) if wrong]
     return ", ".join(f'"{label}"' for label in labels[:5])
+
+
+def vague(problem: Problem, share: float) -> Problem:
+    """The problem with its readings taken as known to a share of their size only."""
+    return problem.inflated(share * _sizes(problem))

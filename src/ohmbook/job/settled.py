@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
@@ -15,6 +15,8 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
+from ohmbook.counsel.alike import alike_findings
+from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import Sheet
@@ -156,7 +158,8 @@ def _settled(
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    found = (*told(answer, estimates), *marked, *doubts, *compiled.findings)
+    sketch = (*doubt_findings(answer), *alike_findings(compiled))
+    found = (*_told(answer, estimates, sketch), *sketch, *marked, *doubts, *compiled.findings)
     return Settled(
         compiled.sheet,
         posterior,
@@ -165,3 +168,13 @@ def _settled(
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
     )
+
+
+def _told(
+    answer: Answer, estimates: tuple[Estimate, ...], sketch: tuple[Finding, ...]
+) -> Iterator[Finding]:
+    """What the answer tells; a doubt about the sketch as a whole gives way to one that says more."""
+    doubted = any(one.kind == "sketch doubt" for one in sketch)
+    for one in told(answer, estimates):
+        if not (doubted and one.kind == "sketch doubt"):
+            yield one
