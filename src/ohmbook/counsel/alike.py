@@ -9,7 +9,7 @@ the sheet says the same, their places apart, only exchange their names.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -68,22 +68,8 @@ def alike_findings(compiled: Compiled) -> Iterator[Finding]:
     found = alike(compiled)
     chains = [one for one in found if one.between]
     names = [one for one in found if not one.between]
-    for one in chains:
-        a, b = one.parts
-        nodes = " or ".join(one.between)
-        use = (
-            "It matters, since something is plugged in there"
-            if one.matters
-            else "It matters only for which part is which"
-        )
-        yield Finding(
-            "limit",
-            f"{a} and {b} stand one after the other, and nothing read what lies between: drawn the "
-            f"other way round every reading would be the same. {use}; a look at the board, or a "
-            f"reading at {nodes}, tells which is which",
-            parts=one.parts,
-            explanations=(Explanation(f"{a} and {b} in each other's place", _swap(compiled, a, b)),),
-        )
+    if chains:
+        yield _chains(compiled, chains)
     if names:
         yield Finding(
             "limit",
@@ -92,6 +78,24 @@ def alike_findings(compiled: Compiled) -> Iterator[Finding]:
             "or a marking tells which is which",
             parts=tuple(dict.fromkeys(part for one in names for part in one.parts)),
         )
+
+
+def _chains(compiled: Compiled, chains: Sequence[Alike]) -> Finding:
+    told = "; ".join(f"{' and '.join(one.parts)} (at {' or '.join(one.between)})" for one in chains)
+    matter = [" and ".join(one.parts) for one in chains if one.matters]
+    counts = (
+        f" For {'; '.join(matter)} it matters, since a driver is plugged in there." if matter else ""
+    )
+    return Finding(
+        "limit",
+        "These stand one after the other, and nothing read what lies between, so that the other "
+        f"order would read the same: {told}.{counts} A look at the board or a reading there tells",
+        parts=tuple(dict.fromkeys(part for one in chains for part in one.parts)),
+        explanations=tuple(
+            Explanation(f"{a} and {b} in each other's place", _swap(compiled, a, b))
+            for a, b in (one.parts for one in chains)
+        ),
+    )
 
 
 def _swap(compiled: Compiled, one: str, other: str) -> str:

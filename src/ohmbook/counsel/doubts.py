@@ -34,6 +34,7 @@ ALIKE = 0.05
 """Rms distance of two changes' predictions, in the readings' own standard uncertainties, below
 which they say the same."""
 
+AS_DRAWN = "as drawn"
 _SLIP_SPAN = log(1e3)
 _SUSPECT_READINGS = 3
 
@@ -87,6 +88,7 @@ class Doubts:
     """What was found about a sketch.
 
     Args:
+        answer: of the sheet as drawn.
         p_value: of all readings under the sketch as drawn.
         odd: values that such parts don't have.
         tried: how many changes.
@@ -103,6 +105,11 @@ class Doubts:
     def disagree(self) -> bool:
         """Whether the readings disagree under the sketch as drawn."""
         return self.p_value < DISAGREE
+
+    @property
+    def explanations(self) -> tuple[Explained, ...]:
+        """What explains the readings other than the sheet as drawn, the likeliest first."""
+        return tuple(one for one in self.ranked if one.first.what != AS_DRAWN)
 
     @property
     def explained(self) -> bool:
@@ -133,7 +140,7 @@ def doubts(answer: Answer) -> Doubts | None:
     if drawn is None:
         return None
     listed = changes(answer.compiled.sheet)
-    known = [Hypothesis("as drawn", drawn, _log_weight(drawn, 0.0))]
+    known = [Hypothesis(AS_DRAWN, drawn, _log_weight(drawn, 0.0))]
     known += _slips(answer)
     known += _changed(answer, listed)
     known.sort(key=lambda one: -one.log_weight)

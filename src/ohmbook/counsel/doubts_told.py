@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ohmbook.bench.estimates import Answer
-from ohmbook.counsel.doubts import Doubts, Explained, Hypothesis, doubts
+from ohmbook.counsel.doubts import Doubts, Explained, Hypothesis
 from ohmbook.counsel.separate import Possible, telling
 from ohmbook.documents.finding import Explanation, Finding
 
@@ -19,10 +18,9 @@ NAMED = 4
 """How many of those that would read the same are named."""
 
 
-def doubt_findings(answer: Answer) -> tuple[Finding, ...]:
-    """What there is to say about the sketch: nothing where the readings need no explaining."""
-    found = doubts(answer)
-    return () if found is None else tuple(_told(found))
+def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
+    """What there is to say about the sketch."""
+    return tuple(_told(found))
 
 
 def _told(found: Doubts) -> Iterator[Finding]:

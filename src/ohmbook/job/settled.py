@@ -16,6 +16,7 @@ from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
 from ohmbook.counsel.alike import alike_findings
+from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
 from ohmbook.documents.finding import Finding
@@ -41,6 +42,7 @@ class Settled:
         findings: what there is to tell, the gravest first.
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
+        doubts: what may be wrong with the sketch; None where nothing needs explaining.
     """
 
     sheet: Sheet
@@ -49,6 +51,7 @@ class Settled:
     estimates: tuple[Estimate, ...]
     consistency: Consistency
     answer: Answer = field(repr=False)
+    doubts: Doubts | None = field(default=None, repr=False)
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -154,12 +157,20 @@ def _settled(
     compiled: Compiled, posterior: Posterior, marked: tuple[Finding, ...], options: _Options
 ) -> Settled:
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, doubts = corrections(linear, options.trials, options.progress, options.seed)
+    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    sketch = (*doubt_findings(answer), *alike_findings(compiled))
-    found = (*_told(answer, estimates, sketch), *sketch, *marked, *doubts, *compiled.findings)
+    doubted = doubts(answer)
+    sketch = () if doubted is None else doubt_findings(doubted)
+    found = (
+        *sketch,
+        *_told(answer, estimates, sketch),
+        *alike_findings(compiled),
+        *marked,
+        *bent,
+        *compiled.findings,
+    )
     return Settled(
         compiled.sheet,
         posterior,
@@ -167,6 +178,7 @@ def _settled(
         estimates,
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
+        doubted,
     )
 
 
