@@ -3,10 +3,10 @@
     python -m benchmarks.wrong_sketches [VISIBLE] [RIGHT] [SEED]
 
 Mistakes are drawn by kind and seed on real-like two-way boards (ten parts, three nodes read at 14
-frequencies with an 8-bit scope). Dense algebra first sorts them, without noise: visible are those
-that no values within the bands below bring to the readings within about 1 % each; equivalent those
-that some values bring to them exactly; what lies between is faint and drawn again (its share is
-told). Right sketches are settled too, and every drawing that dense algebra finds equivalent to a
+frequencies with an 8-bit scope). Dense algebra first sorts them, without noise: equivalent are
+those under which every reading is the same; visible those whose readings no values within the
+bands below come to within about 1 % each; what lies between (other values absorb the mistake) is
+faint and drawn again, and its share is told. Equivalent ones must be listed. Right sketches are settled too, and every drawing that dense algebra finds equivalent to a
 right one must be listed.
 """
 
@@ -48,8 +48,8 @@ Rng = np.random.Generator
 Signature = tuple[frozenset[Any], tuple[Any, ...]]
 BANDS = {"inductor": (0.03e-3, 20e-3), "capacitor": (0.4e-6, 400e-6), "resistor": (0.1, 150.0)}
 OHM = {"inductor": (0.02, 4.0), "capacitor": (0.001, 3.0)}
-VISIBLE, EQUIVALENT = 60.0, 1e-4
-"""Sums of squared misfits, in units of 1 % and 1 mV, above and below which a mistake is sorted."""
+VISIBLE = 60.0
+"""Sum of squared misfits, in units of 1 % and 1 mV, above which a mistake is visible."""
 LEAK_OHM = 1e12
 GAIN = 0.03
 
@@ -230,7 +230,8 @@ def signature_of(changed: Sheet) -> Signature:
     parts = {n: (p.kind, p.between) for n, p in changed.parts.items()}
     read: Any = changed.readings[-1]
     heads = tuple(column.name for column in read.table.columns)
-    return _parts_signature(parts), (read.at, read.scope_ground, heads, tuple(sorted(read.detached)))
+    clips = (read.at, read.scope_ground, heads, tuple(sorted(read.detached)))
+    return _parts_signature(parts), clips
 
 
 def _parts_signature(parts: Mapping[str, tuple[str, tuple[str, str] | None]]) -> frozenset[Any]:
@@ -257,7 +258,7 @@ def amplitudes(board: Board, blank: Blank, source_ohm: float = 50.0) -> np.ndarr
     elements += [("R", n, minus, LEAK_OHM) for n in nodes if n != minus]
     f_hz = np.array(FREQUENCIES_HZ, dtype=float)
     answer = voltages(elements, f_hz, plus, minus, source_ohm, minus)
-    return np.abs(np.array([answer[n] for n in heads])).ravel()
+    return np.asarray(np.abs(np.array([answer[n] for n in heads])).ravel())
 
 
 def misfit(one: Case, rng: Rng, tries: int = 6) -> float:
@@ -286,7 +287,8 @@ def misfit(one: Case, rng: Rng, tries: int = 6) -> float:
     best = np.inf
     for k in range(tries):
         begin = np.clip(start, low + 1e-3, high - 1e-3) if k == 0 else rng.uniform(low, high)
-        best = min(best, 2.0 * float(least_squares(residual, begin, bounds=(low, high), max_nfev=60).cost))
+        fit = least_squares(residual, begin, bounds=(low, high), max_nfev=60)
+        best = min(best, 2.0 * float(fit.cost))
         if best < VISIBLE:
             break
     return best
@@ -343,20 +345,26 @@ def outcome(one: Case, rng: Rng) -> Outcome:
     return Outcome(one.kind, one.what, flagged(settled), rank, spent)
 
 
-def visible_cases(count: int, seed: int) -> tuple[list[tuple[Case, Rng]], dict[str, int]]:
-    """So many visible mistakes, kinds in turn, and how all that were drawn were sorted."""
-    kinds, found, sorted_ = list(DRAWS), [], {"visible": 0, "faint": 0, "equivalent": 0}
-    number = 0
-    while len(found) < count:
+Cases = list[tuple[Case, Rng]]
+
+
+def sorted_cases(count: int, seed: int) -> dict[str, Cases]:
+    """So many visible mistakes, kinds in turn, and all others that were drawn on the way."""
+    kinds, number = list(DRAWS), 0
+    found: dict[str, Cases] = {"visible": [], "faint": [], "equivalent": []}
+    while len(found["visible"]) < count:
         rng = np.random.default_rng([seed, number])
-        one = case(kinds[len(found) % len(kinds)], rng)
+        one = case(kinds[len(found["visible"]) % len(kinds)], rng)
         number += 1
-        far = misfit(one, rng)
-        word = "visible" if far > VISIBLE else "equivalent" if far < EQUIVALENT else "faint"
-        sorted_[word] += 1
-        if word == "visible":
-            found.append((one, rng))
-    return found, sorted_
+        found[_sorted(one, rng)].append((one, rng))
+    return found
+
+
+def _sorted(one: Case, rng: Rng) -> str:
+    before, after = amplitudes(one.drawn, one.written), amplitudes(one.real, one.taken)
+    if np.allclose(before, after, rtol=1e-6, atol=1e-9):
+        return "equivalent"
+    return "visible" if misfit(one, rng) > VISIBLE else "faint"
 
 
 def right_sheet(seed: int) -> str:
@@ -374,7 +382,8 @@ def unlisted(seed: int) -> list[str]:
         rng = np.random.default_rng(seed)
         board, bench = draw(rng), Bench(rng)
         text = sheet(board, bench, [check(board, bench), take(board, bench, blank_of(board))])
-        listed = {frozenset(one.parts) for one in alike(compile_sheet(ohmbook.read_sheet(text=text)))}
+        compiled = compile_sheet(ohmbook.read_sheet(text=text))
+        listed = {frozenset(one.parts) for one in alike(compiled)}
         for pair in listed ^ equivalents(board):
             wrong.append(f"{draw.__name__} {seed}: {' '.join(sorted(pair))}")
     return wrong
@@ -382,19 +391,21 @@ def unlisted(seed: int) -> list[str]:
 
 def main(visible: int = 40, right: int = 200, seed: int = 1) -> None:
     """Run the study and print its tables."""
-    cases, sorted_ = visible_cases(visible, seed)
-    print("drawn:", ", ".join(f"{count} {word}" for word, count in sorted_.items()), flush=True)
+    found = sorted_cases(visible, seed)
+    print("drawn:", ", ".join(f"{len(some)} {word}" for word, some in found.items()), flush=True)
     outcomes = []
-    for one, rng in cases:
+    for one, rng in found["visible"]:
         outcomes.append(outcome(one, rng))
         last = outcomes[-1]
         if not last.flagged or not 0 < last.rank <= 3:
-            print(f"  {last.kind}: {last.what}: flagged {last.flagged}, rank {last.rank}", flush=True)
+            told = f"flagged {last.flagged}, rank {last.rank}"
+            print(f"  {last.kind}: {last.what}: {told}", flush=True)
     print(f"{'':14s}  visible  flagged  first  first three")
     for kind in [*DRAWS, "all"]:
         own = [o for o in outcomes if kind in ("all", o.kind)]
         first, three = sum(o.rank == 1 for o in own), sum(0 < o.rank <= 3 for o in own)
-        print(f"{kind:14s}  {len(own):7d}  {sum(o.flagged for o in own):7d}  {first:5d}  {three:11d}")
+        seen = sum(o.flagged for o in own)
+        print(f"{kind:14s}  {len(own):7d}  {seen:7d}  {first:5d}  {three:11d}")
     print(f"{'wanted':14s}  {40:7d}  {36:7d}         {30:11d}")
     print(f"seconds a wrong sketch (median): {np.median([o.seconds for o in outcomes]):.1f}")
     wrong = [text for k in range(10) for text in unlisted(k)]
@@ -403,8 +414,8 @@ def main(visible: int = 40, right: int = 200, seed: int = 1) -> None:
     for k in range(right):
         settled = ohmbook.settle(ohmbook.read_sheet(text=right_sheet(10_000 + k)))
         if flagged(settled):
-            told = next(one for one in settled.findings if one.kind == "sketch doubt")
-            called.append(f"{k}: {told.message}")
+            doubt = next(one for one in settled.findings if one.kind == "sketch doubt")
+            called.append(f"{k}: {doubt.message}")
     print(f"right sketches called into question: {len(called)} of {right} (wanted at most 2)")
     print("\n".join(called))
 

@@ -20,6 +20,7 @@ from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.documents.part import Driver
 from ohmbook.documents.reading import Sheet
 
+
 @dataclass(frozen=True, slots=True)
 class Alike:
     """Two parts whose places could be exchanged, and every reading would be the same.
@@ -84,7 +85,9 @@ def _chains(compiled: Compiled, chains: Sequence[Alike]) -> Finding:
     told = "; ".join(f"{' and '.join(one.parts)} (at {' or '.join(one.between)})" for one in chains)
     matter = [" and ".join(one.parts) for one in chains if one.matters]
     counts = (
-        f" For {'; '.join(matter)} it matters, since a driver is plugged in there." if matter else ""
+        f" For {'; '.join(matter)} it matters, since a driver is plugged in there."
+        if matter
+        else ""
     )
     return Finding(
         "limit",

@@ -12,15 +12,16 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from ohmbook.circuit.network import Node
-from ohmbook.counsel.clips import clip_changes
 from ohmbook.counsel.change import Change, nodes_of, toml_pair
+from ohmbook.counsel.clips import clip_changes
 from ohmbook.documents.part import Capacitor, Inductor, Part, Resistor
 from ohmbook.documents.reading import Sheet
 from ohmbook.units.parse import parse_quantity
 
 WIRE = "wire (not drawn)"
+_Plain = Inductor | Capacitor | Resistor
 _WORDS = {"inductor": "coil", "capacitor": "capacitor", "resistor": "resistor"}
-_OTHER: dict[str, tuple[type[Part], ...]] = {
+_OTHER: dict[str, tuple[type[_Plain], ...]] = {
     "inductor": (Capacitor, Resistor),
     "capacitor": (Inductor, Resistor),
     "resistor": (Inductor, Capacitor),

@@ -62,9 +62,7 @@ def _renamed(sheet: Sheet, clip: str, names: Renaming, what: str) -> Change:
     text = ", ".join(f'"{new}" for "{old}"' for old, new in names.items())
     change = _changed(sheet, lambda one: renamed(one, clip, names))
     where = "at = " if clip == _SOURCE else "where it was read"
-    return Change(
-        kind, what, f"write {text} ({where})", change[0], readings=change[1]
-    )
+    return Change(kind, what, f"write {text} ({where})", change[0], readings=change[1])
 
 
 def renamed(reading: ReadingBase, clip: str, names: Renaming) -> ReadingBase:
@@ -89,8 +87,10 @@ def _grounds(sheet: Sheet) -> Iterator[Change]:
                 return reading
             at = getattr(reading, "at", None)
             if isinstance(at, str):
-                return reading if at == node else reading.model_copy(
-                    update={_GROUND: node, "at": (at, node)}
+                return (
+                    reading
+                    if at == node
+                    else reading.model_copy(update={_GROUND: node, "at": (at, node)})
                 )
             return reading.model_copy(update={_GROUND: node})
 
@@ -108,9 +108,7 @@ def _grounds(sheet: Sheet) -> Iterator[Change]:
 
 
 def _still_on(sheet: Sheet) -> Iterator[Change]:
-    off = dict.fromkeys(
-        name for reading in sheet.readings for name in getattr(reading, _OFF, ())
-    )
+    off = dict.fromkeys(name for reading in sheet.readings for name in getattr(reading, _OFF, ()))
     for name in off:
         part = sheet.parts[name]
         load = (

@@ -16,8 +16,8 @@ from math import exp, log
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
-from ohmbook.counsel.changes import changes
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
+from ohmbook.counsel.changes import changes
 from ohmbook.counsel.plausible import Odd, in_favour, odd_values
 from ohmbook.counsel.sift import sift
 from ohmbook.counsel.weigh import Weighed, weigh_compiled
@@ -67,7 +67,7 @@ class Hypothesis:
     def predicted(self) -> Array:
         """What every reading should have been, shape (m,)."""
         x = self.weighed.problem.scales.natural(self.weighed.mode.t)
-        return self.weighed.compiled.predict(x[None, :])[0]
+        return np.asarray(self.weighed.compiled.predict(x[None, :])[0])
 
 
 @dataclass(frozen=True)

@@ -111,10 +111,11 @@ def _odd(sheet: Sheet, posterior: Posterior, name: str) -> Iterator[Odd]:
         said = getattr(part, "stated" if main else "resistance", None) is not None
         if said:
             if abs(t - prior.centre) > OFF * prior.u:
-                yield Odd(name, f"{told}, though the sheet states {show_plain(exp(prior.centre), _UNIT[one[1]])}")
+                stated = show_plain(exp(prior.centre), _UNIT[one[1]])
+                yield Odd(name, f"{told}, though the sheet states {stated}")
         elif outside > ASK:
-            usual = f"{show_plain(exp(low), _UNIT[one[1]])} to {show_plain(exp(high), _UNIT[one[1]])}"
-            yield Odd(name, f"{told} ({usual} is usual)")
+            usual = [show_plain(exp(edge), _UNIT[one[1]], 2) for edge in (low, high)]
+            yield Odd(name, f"{told} ({' to '.join(usual)} is usual)")
         elif main and marking_speaks(part, t, u) < MARKED_OFF:
             yield Odd(name, f'{told}, though it is marked "{part.marking}"')
 

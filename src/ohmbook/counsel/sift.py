@@ -127,7 +127,5 @@ def _weighed(answer: Answer, suspects: Sequence[Suspect]) -> tuple[Weighty, ...]
 
 def _searched(answer: Answer, one: Weighty) -> Weighty:
     """With a robust search where its readings still disagree."""
-    found = weigh_compiled(
-        one.weighed.compiled, answer, begins=[one.weighed.values], robust=STARTS
-    )
+    found = weigh_compiled(one.weighed.compiled, answer, begins=[one.weighed.values], robust=STARTS)
     return one if found is None else Weighty(one.change, found)

@@ -185,7 +185,7 @@ def _settled(
 def _told(
     answer: Answer, estimates: tuple[Estimate, ...], sketch: tuple[Finding, ...]
 ) -> Iterator[Finding]:
-    """What the answer tells; a doubt about the sketch as a whole gives way to one that says more."""
+    """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
     doubted = any(one.kind == "sketch doubt" for one in sketch)
     for one in told(answer, estimates):
         if not (doubted and one.kind == "sketch doubt"):
