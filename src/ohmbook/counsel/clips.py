@@ -12,12 +12,9 @@ from typing import Any
 
 from ohmbook.circuit.network import Node
 from ohmbook.counsel.change import Change, ChangeKind, nodes_of
-from ohmbook.documents.fields import Document
-from ohmbook.documents.part import Driver
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.documents.reference import MEANING
 from ohmbook.documents.table import Table
-from ohmbook.units.parse import parse_quantity
 
 Renaming = Mapping[Node, Node]
 
@@ -110,23 +107,12 @@ def _grounds(sheet: Sheet) -> Iterator[Change]:
 def _still_on(sheet: Sheet) -> Iterator[Change]:
     off = dict.fromkeys(name for reading in sheet.readings for name in getattr(reading, _OFF, ()))
     for name in off:
-        part = sheet.parts[name]
-        load = (
-            {name: parse_quantity(f"{part.rated.value:g} ohm ± 40 %", "ohm")}
-            if isinstance(part, Driver)
-            else {}
-        )
 
-        def on(
-            reading: ReadingBase, name: str = name, load: Mapping[str, Any] = load
-        ) -> ReadingBase:
+        def on(reading: ReadingBase, name: str = name) -> ReadingBase:
             if name not in getattr(reading, _OFF, ()):
                 return reading
             left = tuple(one for one in getattr(reading, _OFF) if one != name)
-            update: dict[str, Any] = {_OFF: left}
-            if load:
-                update["instead"] = {**getattr(reading, "instead", {}), **load}
-            return reading.model_copy(update=update)
+            return reading.model_copy(update={_OFF: left})
 
         changed, concerned = _changed(sheet, on)
         yield Change(
@@ -187,6 +173,3 @@ def _rename(value: Any, names: Renaming) -> Any:
 def _table(table: Table, names: Renaming) -> Table:
     columns = tuple(replace(one, name=names.get(one.name, one.name)) for one in table.columns)
     return table if columns == table.columns else replace(table, columns=columns)
-
-
-__all__ = ["Document", "clip_changes", "renamed"]

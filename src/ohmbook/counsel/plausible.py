@@ -38,7 +38,7 @@ MARKED_OFF = log(0.1)
 
 _EDGE = 0.7
 _WORN_U = 0.05
-_UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
+UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,16 +105,16 @@ def _odd(sheet: Sheet, posterior: Posterior, name: str) -> Iterator[Odd]:
         low, high = _band(part, one)
         prior = posterior.unknowns[posterior.index(one)].prior
         main = one[1] == MAIN_QUANTITY[part.kind]
-        shown = show_plain(exp(t), _UNIT[one[1]])
+        shown = show_plain(exp(t), UNIT[one[1]])
         told = f"{name} {shown}" if main else f"{name} {shown} in series"
         outside = max(float(ndtr((low - t) / u)), float(ndtr((t - high) / u)))
         said = getattr(part, "stated" if main else "resistance", None) is not None
         if said:
             if abs(t - prior.centre) > OFF * prior.u:
-                stated = show_plain(exp(prior.centre), _UNIT[one[1]])
+                stated = show_plain(exp(prior.centre), UNIT[one[1]])
                 yield Odd(name, f"{told}, though the sheet states {stated}")
         elif outside > ASK:
-            usual = [show_plain(exp(edge), _UNIT[one[1]], 2) for edge in (low, high)]
+            usual = [show_plain(exp(edge), UNIT[one[1]], 2) for edge in (low, high)]
             yield Odd(name, f"{told} ({' to '.join(usual)} is usual)")
         elif main and marking_speaks(part, t, u) < MARKED_OFF:
             yield Odd(name, f'{told}, though it is marked "{part.marking}"')

@@ -26,12 +26,14 @@ from ohmbook.evidence.unknown import Array, Id
 Values = Mapping[Id, float]
 
 TAIL = 3.0
-VAGUE, LESS_VAGUE = 0.3, 0.06
-ROUNDS = ((VAGUE, 3, 100), (VAGUE, 4, 40), (LESS_VAGUE, 6, 24), (LESS_VAGUE, 6, 16))
+VAGUE, LESS_VAGUE, NEARLY_SHARP = 0.3, 0.06, 0.015
+ROUNDS = ((VAGUE, 3, 100), (VAGUE, 4, 40), (LESS_VAGUE, 8, 20), (NEARLY_SHARP, 8, 14))
 """Vagueness, steps, how many stay: the sieves, one after the other."""
 
-HOPELESS = 60.0
-"""ln of the odds against the best below which no robust search is worth its time."""
+SEARCHED = 6
+"""How many of the foremost are searched for from afresh where their readings still disagree."""
+
+SHARP = Tuning(iterations=40, tolerance=1e-2)
 
 SEED, STARTS = 1, 5
 
@@ -112,20 +114,14 @@ def _suspect(answer: Answer, change: Change, begin: Values) -> Suspect | None:
 
 def _weighed(answer: Answer, suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:
     found: list[Weighty] = []
-    for one in suspects:
-        begins = [_values(one.problem, one.t)]
-        weighed = weigh_compiled(one.compiled, answer, begins=begins)
+    for place, one in enumerate(suspects):
+        sharp = minimise(one.problem, one.t, SHARP)
+        weighed = weigh_compiled(
+            one.compiled,
+            answer,
+            begins=[_values(one.problem, sharp.t)],
+            robust=STARTS if place < SEARCHED else 0,
+        )
         if weighed is not None:
             found.append(Weighty(one.change, weighed))
-    if not found:
-        return ()
-    best = max(one.weighed.log_evidence for one in found)
-    near = [one for one in found if one.weighed.log_evidence > best - HOPELESS]
-    final = [_searched(answer, one) for one in near]
-    return tuple(sorted(final, key=lambda one: -one.weighed.log_evidence))
-
-
-def _searched(answer: Answer, one: Weighty) -> Weighty:
-    """With a robust search where its readings still disagree."""
-    found = weigh_compiled(one.weighed.compiled, answer, begins=[one.weighed.values], robust=STARTS)
-    return one if found is None else Weighty(one.change, found)
+    return tuple(sorted(found, key=lambda one: -one.weighed.log_evidence))

@@ -16,6 +16,7 @@ from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
 from ohmbook.counsel.alike import alike_findings
+from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
@@ -165,7 +166,7 @@ def _settled(
     sketch = () if doubted is None else doubt_findings(doubted)
     found = (
         *sketch,
-        *_told(answer, estimates, sketch),
+        *with_readings(answer, _told(answer, estimates, sketch)),
         *alike_findings(compiled),
         *marked,
         *bent,
