@@ -1,4 +1,4 @@
-"""What is left open, with the reading that would settle it: added to findings that leave it open."""
+"""The reading that would settle what is left open, added to the findings that leave it open."""
 
 from __future__ import annotations
 

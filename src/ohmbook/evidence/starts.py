@@ -126,4 +126,4 @@ def _named(problem: Problem, t: Array) -> str:
 
 def vague(problem: Problem, share: float) -> Problem:
     """The problem with its readings taken as known to a share of their size only."""
-    return problem.inflated(share * _sizes(problem))
+    return problem.inflated(share * _sizes(problem, 0.1))
