@@ -199,9 +199,9 @@ DRAWS: dict[str, Draw] = {
 }
 
 
-def case(kind: str, rng: Rng) -> Case:
+def case(kind: str, rng: Rng, draw: Callable[..., Board] = two_way) -> Case:
     """A board with one mistake of a kind."""
-    board = two_way(rng, real=True)
+    board = draw(rng, real=True)
     what, real, taken = DRAWS[kind](board, rng, blank_of(board))
     return Case(kind, what, board, real, taken)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.insum import only_in_sum
@@ -48,9 +49,10 @@ def undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Find
             rested, f"{_names(rested)}: as the sheet states; the readings add little or nothing"
         )
     yield from _unread(answer, unread)
-    yield from _partly(answer, read)
+    yield from (_with_reason(answer, one) for one in _partly(answer, read))
     yield from only_in_sum(answer, estimates)
-    yield from _small(answer, [one for one in open_ if one not in main])
+    told = {one.name for one in unread}
+    yield from _small(answer, [one for one in open_ if one not in main and one.name not in told])
 
 
 def _partly(answer: Answer, read: Sequence[Estimate]) -> Iterator[Finding]:
@@ -88,13 +90,32 @@ def _unread(answer: Answer, unread: Sequence[Estimate]) -> Iterator[Finding]:
     for waits in dict.fromkeys(starved.values()):
         own = [one for one in unread if starved.get(one.name) == waits]
         it = "them" if len(own) > 1 else "it"
-        loads = ", ".join(f'{name} = "10 ohm ± 1 %"' for name in waits)
         yield _finding(
             own,
-            f"{_names(own)}: nothing flows in {it} with {' and '.join(waits)} unplugged, so what "
-            f"is shown is only what was believed before. Read the board once more with a known "
-            f"resistor in the driver's place: instead = {{ {loads} }}",
+            f"{_names(own)}: nothing flows in {it} with {_unplugged(waits)}, so what is shown is "
+            f"only what was believed before. {_load(waits)}",
         )
+
+
+def _with_reason(answer: Answer, finding: Finding) -> Finding:
+    """A finding about one part, with the reason where it is that something was unplugged."""
+    waits = waiting_for(answer, finding.parts[0]) if len(finding.parts) == 1 else ()
+    if not waits:
+        return finding
+    reason = f"next to nothing flows in it with {_unplugged(waits)}. {_load(waits)}"
+    return replace(finding, message=f"{finding.message}: {reason}")
+
+
+def _unplugged(waits: tuple[str, ...]) -> str:
+    return f"{' and '.join(waits)} unplugged"
+
+
+def _load(waits: tuple[str, ...]) -> str:
+    loads = ", ".join(f'{name} = "10 ohm ± 1 %"' for name in waits)
+    return (
+        "Read the board once more with a known resistor in the driver's place: "
+        f"instead = {{ {loads} }}"
+    )
 
 
 def _small(answer: Answer, open_: Sequence[Estimate]) -> Iterator[Finding]:
