@@ -9,8 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-
-import ohmbook
 from benchmarks.simulate import (
     FREQUENCIES_HZ,
     Bench,
@@ -23,6 +21,8 @@ from benchmarks.simulate import (
     sheet,
     take,
 )
+
+import ohmbook
 from ohmbook.job import Settled, settle
 from ohmbook.sheet.read import read_sheet
 

@@ -22,6 +22,8 @@ from ohmbook.bench.compile import compile_sheet
 from ohmbook.counsel.alike import alike
 from ohmbook.counsel.changes import WIRE, changes
 from ohmbook.counsel.clips import renamed
+from ohmbook.counsel.doubts import doubts
+from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.plausible import marking_speaks
 from ohmbook.documents.part import Capacitor
 from ohmbook.evidence import consistency
@@ -76,8 +78,9 @@ def test_a_doubt_says_what_to_write_and_how_likely_it_is() -> None:
 
 def test_where_nothing_explains_it_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("ohmbook.counsel.doubts.sift", lambda *_: ())
-    found = settle(read_sheet(text=typed(case_of("swapped"), np.random.default_rng(12))))
-    (doubt,) = (one for one in found.findings if one.kind == "sketch doubt")
+    found = doubts(settled_case("swapped").answer)
+    assert found is not None
+    (doubt,) = doubt_findings(found)
     assert "nothing that was tried explains it" in doubt.message
     assert not doubt.explanations
 
