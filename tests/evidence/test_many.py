@@ -9,6 +9,7 @@ from ohmbook.evidence import Array
 from ohmbook.evidence.fit import Tuning, minimise
 from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.problem import Problem
+
 from .toys import Formula, value
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from benchmarks.bound import ratios
 from benchmarks.boards import Study, study
+from benchmarks.bound import ratios
 from benchmarks.simulate import Bench, Board, Lie, TruePart, check, grid, sheet, take, two_way
 
 from ohmbook.job import Settled, settle
