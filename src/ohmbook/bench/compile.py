@@ -17,7 +17,7 @@ from ohmbook.bench.layout import Layout
 from ohmbook.bench.row import Model, Predictor, Row
 from ohmbook.bench.state import State
 from ohmbook.circuit import respond
-from ohmbook.circuit.network import Id
+from ohmbook.circuit.network import Id, Network
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.documents.setup import SetUp
@@ -178,12 +178,13 @@ def compile_sheet(
             desk.part(name)
     set_ups: list[tuple[str, SetUp]] = []
     rows: list[Row] = []
+    checked: set[tuple[Network, bool]] = set()
     for reading in chosen:
         assert isinstance(reading, Reading)
         with _placed(sheet, ("readings", reading.name)):
             set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
             own = reading.rows(desk)
-            _check_circuits(desk, own)
+            _check_circuits(desk, own, checked)
         rows += own
     rows = _unique([*desk.rows, *rows])
     looks = [look for row in rows for look in row.model.looks]
@@ -219,9 +220,12 @@ def _placed(sheet: Sheet, key: tuple[str, str]) -> Iterator[None]:
         raise SheetError(place.file, place.line, told) from error
 
 
-def _check_circuits(desk: Desk, rows: Sequence[Row]) -> None:
-    """Every circuit of a reading has an answer, whatever its values are."""
+def _check_circuits(desk: Desk, rows: Sequence[Row], checked: set[tuple[Network, bool]]) -> None:
+    """Every circuit of a reading has an answer, whatever its values are; each is tried once."""
     for look in {look.network: look for row in rows for look in row.model.looks}.values():
+        if (look.network, look.f_hz == 0.0) in checked:
+            continue
+        checked.add((look.network, look.f_hz == 0.0))
         ids = {one: desk.same.get(one, one) for one in look.network.ids}
         values = {
             one: desk.constants.get(other, 1.0)
