@@ -38,7 +38,7 @@ AGREE, DISAGREE = 0.01, 1e-3
 """Probability of the readings of both boards from which nothing is set aside; below which nothing
 is said of any part."""
 
-TOO_WIDE = 0.15
+TOO_WIDE = 0.06
 """Half width of a ratio's interval, on the log scale, above which nothing is said of a part."""
 
 MOST_DIFFERENT = 3
