@@ -144,6 +144,15 @@ def settle(
     return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
 
 
+def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
+    """What a plan still asks for, so that nobody takes it as counted."""
+    if not sheet.waiting:
+        return ()
+    count, names = len(sheet.waiting), ", ".join(sheet.waiting)
+    message = f'still to be read, and not counted ("?" stands in {"it" if count == 1 else "them"}'
+    return (Finding("limit", f"{names}: {message})", sheet.waiting, ()),)
+
+
 def _fit(compiled: Compiled, seed: int) -> Posterior:
     return settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
 
@@ -156,7 +165,8 @@ def _settled(
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    found = (*told(answer, estimates), *marked, *doubts, *compiled.findings)
+    found = (*told(answer, estimates), *marked, *doubts, *_waiting(compiled.sheet))
+    found += compiled.findings
     return Settled(
         compiled.sheet,
         posterior,

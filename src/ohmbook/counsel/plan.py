@@ -1,0 +1,197 @@
+"""Choose readings one after the other, then better the choice.
+
+Each step takes the option that lowers the expected loss most for what it costs; the joint
+covariance after it follows by a low-rank update in every outlook (greedy design; then exchange:
+Fedorov 1972, Theory of optimal experiments). Frequencies come from a coarse grid first and are
+then drawn out between its points, and rounded to what a person would dial.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmbook.bench.kind import Connection, Tunable
+from ohmbook.counsel.aims import Aim, Sight, at_best
+from ohmbook.counsel.offers import Option, Outlook, Survey, Surveyor
+from ohmbook.evidence.unknown import Array
+
+NEW_FREQUENCY = 0.1
+"""What turning the dial costs, in units of one more number at the same clips and frequency."""
+COARSE = 16
+"""Frequencies of the coarse grid, over the whole span."""
+LEAST_GAIN = 0.02
+"""Least fall of the summed logarithms of uncertainty worth a number."""
+
+Columns = NDArray[np.intp]
+
+
+class State:
+    """What would be known in one outlook after the readings chosen so far."""
+
+    def __init__(self, outlook: Outlook, sight: Sight, chosen: Iterable[Option] = ()) -> None:
+        self.outlook, self.sight = outlook, sight
+        rows = np.array([row for one in chosen for row in one.rows], dtype=np.intp)
+        slope = outlook.slope[rows]
+        precision = outlook.precision + (slope.T / outlook.variance[rows]) @ slope
+        self.covariance = np.linalg.inv(precision)
+        self.seen = self.covariance @ outlook.slope.T
+
+    def take(self, option: Option) -> None:
+        """Update as if the option had been read."""
+        rows = np.array(option.rows)
+        seen = self.seen[:, rows]
+        slope = self.outlook.slope[rows]
+        inner = slope @ seen + np.diag(self.outlook.variance[rows])
+        gain = np.linalg.solve(inner, seen.T)
+        self.seen = self.seen - seen @ (gain @ self.outlook.slope.T)
+        self.covariance = self.covariance - seen @ gain
+
+    def variances(self) -> Array:
+        """Of the targets now, shape (k,)."""
+        return self.sight.variances(self.covariance)
+
+    def after_each(self, singles: Columns) -> Array:
+        """Of the targets after one row alone, for many rows: shape (k, rows)."""
+        seen, slope = self.seen[:, singles], self.outlook.slope[singles]
+        inner = np.einsum("mn,nm->m", slope, seen) + self.outlook.variance[singles]
+        value, loss = self.sight.weights @ seen, self.sight.losses @ seen
+        first, second = self.sight.weights @ self.covariance, self.sight.losses @ self.covariance
+        now = np.einsum("kn,kn->k", first, self.sight.weights)[:, None]
+        both = np.einsum("kn,kn->k", first, self.sight.losses)[:, None]
+        lost = np.einsum("kn,kn->k", second, self.sight.losses)[:, None]
+        return at_best(
+            now - value**2 / inner, both - value * loss / inner, lost - loss**2 / inner
+        )
+
+    def after(self, option: Option) -> Array:
+        """Of the targets after an option of several rows, shape (k,)."""
+        rows = np.array(option.rows)
+        seen, slope = self.seen[:, rows], self.outlook.slope[rows]
+        inner = slope @ seen + np.diag(self.outlook.variance[rows])
+        return self.sight.variances(self.covariance - seen @ np.linalg.solve(inner, seen.T))
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One chosen reading: targets' expected u before and after it, shape (k,), and its numbers."""
+
+    option: Option
+    before: Array
+    after: Array
+    numbers: int
+
+
+class Choice:
+    """Readings chosen from a survey for an aim.
+
+    Args:
+        survey: what there is to choose from.
+        aim: what is wanted.
+        taken: options chosen before.
+    """
+
+    def __init__(self, survey: Survey, aim: Aim, taken: Sequence[Option] = ()) -> None:
+        self.options, self.aim, self.taken = survey.options, aim, list(taken)
+        self.sights = [Sight.of(aim, one.ids, one.values) for one in survey.outlooks]
+        self.states = [
+            State(one, sight, taken)
+            for one, sight in zip(survey.outlooks, self.sights, strict=True)
+        ]
+        single = [k for k, one in enumerate(self.options) if len(one.rows) == 1]
+        self.single = np.array(single, dtype=np.intp)
+        self.singles = np.array([self.options[k].rows[0] for k in single], dtype=np.intp)
+        self.several = [k for k, one in enumerate(self.options) if len(one.rows) > 1]
+
+    def loss(self, variances: Array, exists: Array) -> Array:
+        """Sum over the targets (axis 0) that exist of ln sqrt(u^2 + goal^2)."""
+        whole = 0.5 * np.log(variances + self.aim.goal**2)
+        return np.asarray(np.tensordot(exists, whole, axes=(0, 0)))
+
+    def gains(self) -> Array:
+        """Each option's expected fall of the loss, shape (options,)."""
+        gain = np.zeros(len(self.options))
+        for state in self.states:
+            exists = state.sight.exists
+            now = float(self.loss(state.variances(), exists))
+            gain[self.single] += now - self.loss(state.after_each(self.singles), exists)
+            for k in self.several:
+                gain[k] += now - float(self.loss(state.after(self.options[k]), exists))
+        return gain / len(self.states)
+
+    def best(self, numbers: int) -> Option | None:
+        """The most useful option for its cost that takes at most so many numbers."""
+        gains = self.gains()
+        held = set(map(id, self.taken))
+        worth = np.full(len(gains), -np.inf)
+        for k, one in enumerate(self.options):
+            if id(one) not in held and self.numbers(one) <= numbers and gains[k] >= LEAST_GAIN:
+                worth[k] = gains[k] / self.cost(one)
+        best = int(np.argmax(worth)) if len(worth) else -1
+        return self.options[best] if best >= 0 and np.isfinite(worth[best]) else None
+
+    def take(self, option: Option) -> Step:
+        """Choose an option."""
+        before, count = self.expected(), self.numbers(option)
+        for state in self.states:
+            state.take(option)
+        self.taken.append(option)
+        return Step(option, before, self.expected(), count)
+
+    def expected(self) -> Array:
+        """Each target's expected u now: its root mean logarithm over the outlooks, shape (k,)."""
+        logs = [0.5 * np.log(np.maximum(state.variances(), 1e-16)) for state in self.states]
+        exists = np.array([state.sight.exists for state in self.states])
+        share = exists.sum(axis=0)
+        total = (np.array(logs) * exists).sum(axis=0)
+        return np.exp(np.divide(total, share, out=np.zeros_like(total), where=share > 0))
+
+    def numbers(self, option: Option) -> int:
+        """How many numbers an option takes after those chosen."""
+        again = any(one.kind is option.kind for one in self.taken)
+        return option.again if again else option.numbers
+
+    def cost(self, option: Option) -> float:
+        """What an option costs: its numbers, and changing clips, board and frequency for it."""
+        cost = option.cost * self.numbers(option)
+        here = [one for one in self.taken if one.connection == option.connection]
+        if not here:
+            cost += option.connection.effort
+        if option.tuned and not any(o.tuned and o.tuned[2] == option.tuned[2] for o in here):
+            cost += NEW_FREQUENCY
+        return cost
+
+
+def dialled(f_hz: float) -> float:
+    """A frequency as a person would dial it: two significant digits, three from 1 to 2."""
+    digits = 3 if f"{f_hz:e}"[0] == "1" else 2
+    return float(f"{f_hz:.{digits}g}")
+
+
+def coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
+    """Every place of every connection at the coarse grid's frequencies."""
+
+    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
+        if offer.connection.last_resort and not last_resort:
+            return (), ()
+        f_hz = np.geomspace(*offer.span_hz, COARSE)
+        return [dialled(float(f)) for f in f_hz], offer.places
+
+    return surveyor.survey(grid)
+
+
+def choose(survey: Survey, aim: Aim, numbers: int) -> Choice:
+    """Greedily, until the numbers are used up or nothing more is gained."""
+    choice = Choice(survey, aim)
+    left = numbers
+    while left > 0 and (option := choice.best(left)) is not None:
+        left -= choice.take(option).numbers
+    return choice
+
+
+def same_connection(options: Sequence[Option], connection: Connection) -> list[Option]:
+    """The options on one connection."""
+    return [one for one in options if one.connection == connection]
