@@ -143,6 +143,36 @@ def test_two_windings_in_series_aid_and_oppose() -> None:
         assert found == pytest.approx(wanted, rel=1e-14)
 
 
+@pytest.mark.parametrize("k", [*KS, 0.99999])
+def test_two_windings_in_parallel_aid_and_oppose(k: float) -> None:
+    """(L1 L2 - M^2) / (L1 + L2 -+ 2M): F. W. Grover, Inductance Calculations, 1946."""
+    for ends, sign in ((("in", "gnd"), 1.0), (("gnd", "in"), -1.0)):
+        board = Board().coil("P", "in", "gnd", 1e-3).coil("S", *ends, 4e-3)
+        network, values = coupled(board, k, [])
+        found = respond(network, values, [1000.0]).input_impedance[0, 0]
+        with mpmath.workdps(60):
+            one, other, share = mpmath.mpf(1e-3), mpmath.mpf(4e-3), mpmath.mpf(k)
+            mutual = share * mpmath.sqrt(one * other)
+            wanted = (one * other - mutual**2) / (one + other - 2 * sign * mutual)
+            reactance = 2000j * mpmath.pi * wanted
+        # 1 - k^2 magnifies the last digit of M by its reciprocal.
+        if k == 1.0:
+            assert abs(found) < 1e-12
+        else:
+            near = max(1e-15 / (1.0 - k), 1e-14)
+            assert abs(complex(found) - complex(reactance)) <= near * abs(found)
+
+
+@pytest.mark.parametrize("k", [0.3, 0.999, 1.0])
+def test_a_tapped_coil_without_load_divides_by_its_inductances(k: float) -> None:
+    """(L2 + M) / (L1 + L2 + 2M), with k = 1 the ratio of turns; closed form."""
+    board = Board().coil("P", "in", "tap", 1e-3).coil("S", "tap", "gnd", 4e-3)
+    network, values = coupled(board, k, [("tap", "gnd"), ("in", "gnd")])
+    found = respond(network, values, [1000.0]).transfer[:, 0, 0]
+    wanted = (4e-3 + k * 2e-3) / (5e-3 + 2 * k * 2e-3)
+    assert found[0] / found[1] == pytest.approx(wanted, rel=1e-14)
+
+
 def test_a_shorted_winding_leaves_the_leakage() -> None:
     board = (
         Board().coil("P", "in", "gnd", 1e-3).coil("S", "x", "x", 4e-3).res("R", "in", "gnd", 1e9)
@@ -193,8 +223,11 @@ def test_what_cannot_be_coupled_is_told() -> None:
     with pytest.raises(CircuitError, match='"K" couples "load": expected an inductor'):
         respond(stranger, values, [100.0])
     twice = replace(network, couplings=(*network.couplings, Coupling("J", ("P", "S"))))
-    with pytest.raises(CircuitError, match='"P" is coupled more than once'):
+    with pytest.raises(CircuitError, match='"P" and "S" are coupled more than once'):
         respond(twice, {**values, ("J", "coupling"): 0.1}, [100.0])
+    alone = replace(network, couplings=(Coupling("K", ("P", "P")),))
+    with pytest.raises(CircuitError, match='"K" couples "P" with itself'):
+        respond(alone, values, [100.0])
     secondary, values = isolated(0.5, 0.4)
     across = replace(secondary, probes=(("x", "gnd"),))
     with pytest.raises(FloatingError, match="only a coupling lies between"):

@@ -59,7 +59,7 @@ def test_a_node_behind_capacitors_floats_at_0_hz_only() -> None:
 @pytest.mark.parametrize("ohm", [None, 0.0])
 def test_an_ideal_source_across_a_short(ohm: float | None) -> None:
     board = divider().add("clip", "short", "in", "x").add("wire", "short", "x", "gnd")
-    with pytest.raises(ContradictionError, match='short: "clip", "wire" joins its terminals "in"'):
+    with pytest.raises(ContradictionError, match='short: "clip", "wire" join its terminals "in"'):
         respond(board.driven([("a", "gnd")], ohm=ohm), board.values, [100.0])
 
 

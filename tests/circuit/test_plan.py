@@ -15,6 +15,7 @@ from ohmbook.circuit.lines import lines
 from ohmbook.circuit.network import Branch, Drive, Network
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.response import ready_for
+from ohmbook.circuit.rounding import ONCE
 from ohmbook.circuit.topology import Topology
 from ohmbook.circuit.values import inventory, tabulate
 from ohmbook.errors import CallError
@@ -93,12 +94,15 @@ def test_digits_lost_of_an_ordinary_circuit_are_few() -> None:
 
 @pytest.mark.parametrize("off", [1e-3, 1e-6, 1e-9, 1e-12])
 def test_digits_lost_at_a_bridge_near_balance(off: float) -> None:
-    """By hand: V = off/4 to first order, each resistor moves it by 1/4, so -lg(off) and some."""
+    """By hand: V = off/4 to first order and each of four resistors moves it by 1/4, so that the
+    rounding of four values makes 2 roundings over off; the arithmetic adds up to a digit."""
     board = Board().res("R1", "in", "a", 10.0).res("R2", "in", "b", 10.0)
     board.res("R3", "a", "gnd", 10.0 * (1.0 + off)).res("R4", "b", "gnd", 10.0)
     network = board.driven([("a", "b")])
     found = digits_lost(network, board.values, [50.0])
-    assert -log10(off) <= found.digits <= -log10(off) + 1.5
+    by_values = log10(2.0 * ONCE**0.5 / off)
+    assert by_values - 0.01 <= found.digits <= by_values + 1.0
+    assert found.output == 0
     assert found.owner in {"R1", "R2", "R3", "R4"}
     wrong = distance(
         complex(respond(network, board.values, [50.0]).transfer[0, 0, 0]),
@@ -121,7 +125,11 @@ def test_digits_lost_name_the_frequency_of_a_sharp_null() -> None:
 
 def test_digits_lost_of_one_draw() -> None:
     network, values = three_way()
-    with pytest.raises(CallError, match="one set of values"):
+    with pytest.raises(CallError, match="Digits lost are looked for at one frequency at least"):
         digits_lost(network, values, [])
+    with pytest.raises(CallError, match="Digits lost are of one set of values"):
+        digits_lost(network, {**values, ("R2", "resistance"): np.array([1.0, 2.0])}, [50.0])
+    with pytest.raises(CallError, match="Digits lost are of one set of values"):
+        digits_lost(network, values, [[50.0], [60.0]])
     shorted = Board().add("wire", "short", "in", "gnd")
     assert digits_lost(shorted.driven([], ohm=1.0), shorted.values, [0.0, 9.0]).digits == 0.0

@@ -117,7 +117,7 @@ def _leaves(node: Any, path: str = "") -> list[tuple[str, Any]]:
 def test_document_is_the_contract() -> None:
     document = behave(CIRCUIT, NAMES, VALUES, _draws(0.02, 50)).document()
     json.dumps(document, allow_nan=False)
-    assert set(document) == {"outputs", "input_impedance", "summary"}
+    assert set(document) == {"outputs", "input_impedance", "summary", "findings"}
     assert list(document["outputs"]) == list(NAMES)
     curve = document["outputs"]["woofer"]
     assert set(curve) == {

@@ -134,9 +134,10 @@ class OnBoard(Reading):
         if isinstance(desk.sheet.parts[name], Driver):
             desk.find(
                 "assumption",
-                f"{name} was connected during in-circuit readings; it is taken as its rated "
-                "resistance, which a real driver is only near. Detach it for readings you want to "
-                "rely on",
+                f"{name} was connected during in-circuit readings; it is taken as a "
+                "resistance within a quarter or so of its rated one, which a real driver is only "
+                "in part of the band. Detach it, or put a known resistor in its place, for "
+                "readings you want to rely on",
                 parts=[name],
             )
         return desk.load(name)

@@ -40,6 +40,7 @@ class Compiled:
         covariance: of the rows' own errors, shape (m, m).
         findings: assumptions and limits met on the way.
         set_ups: (reading name, set-up), in order.
+        beliefs: priors that replaced the usual ones.
     """
 
     sheet: Sheet
@@ -52,6 +53,7 @@ class Compiled:
     layout: Layout = field(repr=False)
     predictors: tuple[Predictor, ...] = field(repr=False)
     order: NDArray[np.intp] = field(repr=False)
+    beliefs: dict[Id, Prior] = field(default_factory=dict, repr=False)
 
     @property
     def ids(self) -> tuple[Id, ...]:
@@ -103,9 +105,27 @@ class Compiled:
 
     def jacobian(self, x: Array) -> Array:
         """dy/dx at one x of shape (n,): shape (m, n)."""
-        slope = self._evaluate(x[None, :], True).slope
-        assert slope is not None
-        return np.asarray(slope, dtype=float)
+        return np.asarray(self._sloped(x[None, :])[1][0])
+
+    def linearise(self, x: Array) -> tuple[Array, Array]:
+        """What should be read and how it moves: x of shape (draws, n) gives (draws, m) and
+        (draws, m, n); NaN for a draw that has no answer."""
+        sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
+        if sane.all():
+            with suppress(ContradictionError):
+                return self._sloped(x)
+        m, n = len(self.rows), len(self.unknowns)
+        value, slope = np.full((len(x), m), np.nan), np.full((len(x), m, n), np.nan)
+        for k in np.flatnonzero(sane):
+            with suppress(ContradictionError):
+                value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1])
+        return value, slope
+
+    def _sloped(self, x: Array) -> tuple[Array, Array]:
+        found = self._evaluate(x, True)
+        assert found.slope is not None
+        shape = (*found.value.shape, len(self.unknowns))
+        return np.asarray(found.value, dtype=float), np.broadcast_to(found.slope, shape)
 
     def _lost(self, x: Array) -> NDArray[np.bool_]:
         """Positive values that have shrunk to nothing."""
@@ -117,7 +137,7 @@ class Compiled:
 
     def _evaluate(self, x: Array, with_slopes: bool) -> Jet:
         if not self.rows or not x.shape[0]:
-            return Jet(np.zeros((x.shape[0], len(self.rows))), np.zeros((0, len(self.unknowns))))
+            return Jet(np.zeros((x.shape[0], len(self.rows))), np.zeros((1, 0, len(self.unknowns))))
         state = State(self.layout, x, with_slopes)
         return concatenate([predict(state) for predict in self.predictors]).pick(self.order)
 
@@ -172,6 +192,7 @@ def compile_sheet(
         layout,
         predictors,
         order,
+        beliefs or {},
     )
 
 

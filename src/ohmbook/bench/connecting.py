@@ -34,11 +34,13 @@ class Hookup:
         at: a node against ground, or a pair.
         effort: of making it.
         changes: `detached`, `instead`, `lifted`, as a reading has them.
+        at_input: whether that is the board's input.
     """
 
     at: At
     effort: float
     changes: dict[str, Any] = field(default_factory=dict)
+    at_input: bool = False
 
     @property
     def connection(self) -> Connection:
@@ -50,9 +52,13 @@ class Hookup:
         """Where the source goes and what is changed, in words."""
         gone = self.changes.get("detached", ())
         told = [f"with {', '.join(gone)} unplugged"] if gone else []
-        told += [f"{load} instead of {name}" for name, load in self.changes.get("instead", {}).items()]
+        told += [
+            f"{load} instead of {name}" for name, load in self.changes.get("instead", {}).items()
+        ]
         told += [f"{end[:-2]} off at its end {end[-1]}" for end in self.changes.get("lifted", ())]
         at = self.at if isinstance(self.at, str) else " and ".join(self.at)
+        if self.at_input:
+            at = "the input"
         return f"{at} {', '.join(told)}".strip()
 
 
@@ -76,32 +82,38 @@ def plugged(sheet: Sheet) -> tuple[str, ...]:
 def hookups(desk: Desk, source: str, scope: str) -> Iterator[Hookup]:
     """Every way to connect the source without unsoldering, then those that lift one leg."""
     sheet = desk.sheet
-    drivers, ground = plugged(sheet), ground_node(sheet)
-    at: Any = sheet.sketch.input if sheet.sketch is not None else None
-    if at is None or not drivers and not board_nodes(sheet):
+    drivers, free = plugged(sheet), not _both_earthed(sheet, source, scope)
+    at = _input(sheet, free)
+    if at is None or (not drivers and not board_nodes(sheet)):
         return
-    free = not _both_earthed(sheet, source, scope)
-    if isinstance(at, tuple):
-        if at[1] != ground and not free:
-            return  # an earthed generator would short the board between its minus and the ground
-        if at[1] == ground:
-            at = at[0]
     unplugged = {"detached": list(drivers)} if drivers else {}
-    yield Hookup(at, AT_INPUT, unplugged)
-    for node in board_nodes(sheet):
-        if node != at:
-            yield Hookup(node, ELSEWHERE, unplugged)
-    if free:
-        yield from (Hookup(pair, ELSEWHERE, unplugged) for pair in _across(sheet) if pair != at)
+    yield Hookup(at, AT_INPUT, unplugged, at_input=True)
+    inside: list[At] = [*board_nodes(sheet), *(_across(sheet) if free else ())]
+    yield from (Hookup(one, ELSEWHERE, unplugged) for one in inside if one != at)
+    yield from _loaded(at, drivers)
+    for name, part in sheet.parts.items():
+        if part.between and name not in drivers:
+            yield Hookup(at, LIFTED, {**unplugged, "lifted": [f"{name}.1"]}, at_input=True)
+
+
+def _input(sheet: Sheet, free: bool) -> At | None:
+    """Where the board is driven; None where two earths forbid it or none is drawn."""
+    at = sheet.sketch.input if sheet.sketch is not None else None
+    if isinstance(at, str) or at is None:
+        return at
+    if at[1] == ground_node(sheet):
+        return at[0]
+    return at if free else None  # an earthed generator would short minus to the ground
+
+
+def _loaded(at: At, drivers: tuple[str, ...]) -> Iterator[Hookup]:
+    """A resistor in one driver's place, the others unplugged; then in every driver's."""
     for name in drivers:
         others = [other for other in drivers if other != name]
         left = {"detached": others} if others else {}
-        yield Hookup(at, LOADED, {**left, "instead": {name: LOAD}})
+        yield Hookup(at, LOADED, {**left, "instead": {name: LOAD}}, at_input=True)
     if len(drivers) > 1:
-        yield Hookup(at, LOADED + 0.2, {"instead": dict.fromkeys(drivers, LOAD)})
-    for name, part in sheet.parts.items():
-        if part.between and name not in drivers:
-            yield Hookup(at, LIFTED, {**unplugged, "lifted": [f"{name}.1"]})
+        yield Hookup(at, LOADED + 0.2, {"instead": dict.fromkeys(drivers, LOAD)}, at_input=True)
 
 
 def _across(sheet: Sheet) -> Iterator[tuple[Node, Node]]:
@@ -119,4 +131,3 @@ def _both_earthed(sheet: Sheet, source: str, scope: str) -> bool:
     assert isinstance(generator, Source)
     assert isinstance(screen, Oscilloscope)
     return is_earthed(generator) and is_earthed(screen)
-

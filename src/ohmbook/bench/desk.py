@@ -135,10 +135,14 @@ class Desk:
         return Branch(name, ELEMENT[part.kind], between)
 
     def load(self, name: str) -> Branch:
-        """A part between its own nodes as a signal sees it: a driver is its rated resistance."""
-        branch = self.branch(name)
-        driver = isinstance(self.sheet.parts[name], Driver)
-        return replace(branch, owner=rated_owner(name)) if driver else branch
+        """A part between its own nodes as a signal sees it: a driver is near its rated ohms."""
+        branch, part = self.branch(name), self.sheet.parts[name]
+        if not isinstance(part, Driver):
+            return branch
+        owner, _ = self.unknown(
+            (rated_owner(name), "resistance"), "log", priors.load_of(part.rated)
+        )
+        return replace(branch, owner=owner)
 
     def _enter(self, name: str, part: Part) -> None:
         one = (name, _main(part))
@@ -146,7 +150,6 @@ class Desk:
         if made:
             self._made_of(name, part, made)
         elif isinstance(part, Driver):
-            self.constant((rated_owner(name), "resistance"), part.rated.value)
             self.unknown(one, "log", priors.voice_coil(part.rated), nuisance=False)
         elif part.stated is not None:
             self.stated(*one, part.stated, nuisance=False)

@@ -31,7 +31,7 @@ def weighted(rows: Sequence[Terms], layout: Layout) -> Predictor:
     for k, row in enumerate(rows):
         for one, weight in row:
             weights[k, layout.index[one]] += weight
-    slope = weights[:, : layout.count]
+    slope = weights[None, :, : layout.count]
     used = np.flatnonzero(weights.any(axis=0))
     inner = weights[:, used].T
 
@@ -41,6 +41,28 @@ def weighted(rows: Sequence[Terms], layout: Layout) -> Predictor:
     return predict
 
 
+def times(jet: Jet, factors: Sequence[tuple[Index, float]], state: State) -> Jet:
+    """Values times the product of (what stands in a column + a number), in one pass.
+
+    Args:
+        jet: m values; its slope is overwritten.
+        factors: for each factor the column of each of the m values, and what is added to it.
+        state: where they stand.
+    """
+    each = [state.z[:, columns] + plus for columns, plus in factors]
+    total = np.prod(each, axis=0) if each else np.ones_like(jet.value)
+    if jet.slope is None:
+        return Jet(jet.value * total)
+    slope = jet.slope
+    slope *= total[:, :, None]
+    rows, count = np.arange(total.shape[1]), slope.shape[2]
+    for k, (columns, _) in enumerate(factors):
+        others = np.prod([one for j, one in enumerate(each) if j != k], axis=0)
+        moved = columns < count
+        slope[:, rows[moved], columns[moved]] += (jet.value * others)[:, moved]
+    return Jet(jet.value * total, slope)
+
+
 class Gather:
     """Picks each row's own probe out of the solved circuits; rows without a look are 1."""
 
@@ -48,6 +70,7 @@ class Gather:
         places = [None if look is None else layout.place[look] for look in looks]
         groups = dict.fromkeys(None if place is None else place[0] for place in places)
         self.pieces: list[tuple[int | None, Index, Index]] = []
+        self.places: list[Index] = []
         order: list[int] = []
         for group in groups:
             rows = [k for k, one in enumerate(places) if (one[0] if one else None) == group]
@@ -57,6 +80,7 @@ class Gather:
                 (group, np.array(at, dtype=np.intp), np.array(inside, dtype=np.intp))
             )
             order += rows
+            self.places.append(np.array(rows, dtype=np.intp))
         self.back = np.argsort(np.array(order, dtype=np.intp))
         self.nothing = layout.columns([ZERO])
 
@@ -69,3 +93,16 @@ class Gather:
             else:
                 found.append(state.transfer(group, probes, looks))
         return concatenate(found).pick(self.back)
+
+    def magnitudes(self, state: State) -> Jet:
+        """Every row's own absolute value, in order; the slope is a new array."""
+        draws, rows = state.z.shape[0], self.back.size
+        value = np.ones((draws, rows))
+        slope = np.zeros((draws, rows, state.layout.count)) if state.with_slopes else None
+        for (group, probes, looks), places in zip(self.pieces, self.places, strict=True):
+            if group is not None:
+                one = state.magnitude(group, probes, looks)
+                value[:, places] = one.value
+                if slope is not None and one.slope is not None:
+                    slope[:, places] = one.slope
+        return Jet(value, slope)

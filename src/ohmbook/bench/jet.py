@@ -1,7 +1,6 @@
 """Values that carry their slopes: the chain rule from unknowns to a predicted reading.
 
-A `Jet` is evaluated either for many draws without slopes, or for one set of values with them; the
-same expression serves both.
+A `Jet` is evaluated for many draws, with slopes or without; the same expression serves both.
 """
 
 from __future__ import annotations
@@ -20,8 +19,9 @@ class Jet:
     """m values, real or complex.
 
     Args:
-        value: shape (draws, m); draws is 1 where slopes are carried.
-        slope: shape (m, n), the derivative by each unknown; None for draws.
+        value: shape (draws, m).
+        slope: shape (draws, m, n), or (1, m, n) where it is the same in every draw: the derivative
+            by each unknown; None where none is wanted.
     """
 
     value: NDArray[Any]
@@ -43,9 +43,7 @@ class Jet:
         value = self.value * other.value
         if self.slope is None or other.slope is None:
             return Jet(value)
-        return Jet(
-            value, self.slope * other.value[0][:, None] + other.slope * self.value[0][:, None]
-        )
+        return Jet(value, self.slope * other.value[..., None] + other.slope * self.value[..., None])
 
     __rmul__ = __mul__
 
@@ -55,7 +53,7 @@ class Jet:
         if self.slope is None:
             return Jet(size)
         unit = np.divide(self.value, size, out=np.zeros_like(self.value), where=size > 0)
-        return Jet(size, (np.conj(unit[0])[:, None] * self.slope).real)
+        return Jet(size, (np.conj(unit)[..., None] * self.slope).real)
 
     def degrees(self) -> Jet:
         """The angle in degrees, -180 to 180; at an exact null it is 0 with slope 0."""
@@ -64,7 +62,7 @@ class Jet:
             return Jet(angle)
         inverse = np.zeros_like(self.value)
         np.divide(1.0, self.value, out=inverse, where=self.value != 0)
-        return Jet(angle, np.degrees((inverse[0][:, None] * self.slope).imag))
+        return Jet(angle, np.degrees((inverse[..., None] * self.slope).imag))
 
     def real(self) -> Jet:
         """The real part."""
@@ -73,26 +71,34 @@ class Jet:
     def exp(self) -> Jet:
         """The exponential."""
         value = np.exp(self.value)
-        return Jet(value, None if self.slope is None else self.slope * value[0][:, None])
+        return Jet(value, None if self.slope is None else self.slope * value[..., None])
 
     def log(self) -> Jet:
         """The natural logarithm of positive values."""
-        slope = None if self.slope is None else self.slope / self.value[0][:, None]
+        slope = None if self.slope is None else self.slope / self.value[..., None]
         return Jet(np.log(self.value), slope)
 
     def pick(self, rows: NDArray[np.intp]) -> Jet:
         """Some of the values, by index, in the order given."""
-        return Jet(self.value[:, rows], None if self.slope is None else self.slope[rows])
+        if np.array_equal(rows, np.arange(self.value.shape[1])):
+            return self
+        return Jet(self.value[:, rows], None if self.slope is None else self.slope[:, rows])
 
 
 def _scaled(slope: Slope | None, factor: NDArray[Any]) -> Slope | None:
     if slope is None:
         return None
-    return np.asarray(slope * (factor if factor.ndim == 0 else factor[:, None]))
+    return np.asarray(slope * (factor if factor.ndim == 0 else factor[..., None]))
 
 
 def concatenate(jets: list[Jet]) -> Jet:
     """All values of several jets in one, in order."""
+    if len(jets) == 1:
+        return jets[0]
     value = np.concatenate([jet.value for jet in jets], axis=1)
     slopes = [jet.slope for jet in jets if jet.slope is not None]
-    return Jet(value, np.concatenate(slopes, axis=0) if len(slopes) == len(jets) else None)
+    if len(slopes) < len(jets):
+        return Jet(value)
+    draws = max(len(slope) for slope in slopes)
+    even = [np.broadcast_to(slope, (draws, *slope.shape[1:])) for slope in slopes]
+    return Jet(value, np.concatenate(even, axis=1))

@@ -129,6 +129,10 @@ class Reading(ReadingBase):
         """The textbook's way with the numbers put in; None where there is none."""
         return None
 
+    def again(self, desk: Desk, view: View) -> Sequence[Candidate]:  # noqa: ARG002
+        """This reading once more, with another load or the like, where that would tell more."""
+        return ()
+
     @classmethod
     def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate | Tunable]:  # noqa: ARG003
         """Readings of this kind that could be taken next."""

@@ -59,6 +59,15 @@ def voice_coil(rated: Quantity) -> Prior:
     return Prior(log(0.8 * rated.value), 0.12)
 
 
+def load_of(rated: Quantity) -> Prior:
+    """What is believed of a driver as a load while it stays connected: near its rated ohms.
+
+    The impedance is nowhere in the band below 0.8 of the rated one (IEC 60268-5), and well above
+    it at resonance and at the top; common practice, no source, for the spread.
+    """
+    return Prior(log(rated.value), 0.25)
+
+
 def main_prior(part: Part) -> Prior:
     """What is believed of a part's main value where the sheet states none."""
     return MAIN[part.kind]

@@ -53,10 +53,9 @@ def _tunable(
 
     def one(place: str, f_hz: float) -> Candidate:
         blank = {**said, "frequency": hertz_words(f_hz)}
+        name = f"next: {place} at {hertz_words(f_hz)}, set-up {number}"
         return Candidate(
-            kind.model_validate(
-                {**blank, "amplitudes": {place: f"{guess} Vpp"}, "name": f"next: {place}"}
-            ),
+            kind.model_validate({**blank, "amplitudes": {place: f"{guess} Vpp"}, "name": name}),
             {**blank, "amplitudes": {place: ""}},
             1.0,
             f"clip {source} to {hookup.words}, probe {place} at {hertz_words(f_hz)}",

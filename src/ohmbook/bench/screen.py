@@ -8,7 +8,7 @@ frequency's error, the source's flatness. What no reading shares is the row's ow
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import sqrt
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.layout import Look
@@ -30,8 +30,11 @@ EXACT = 1e-5
 
 EXCESS_STEPS = Prior(0.0, 0.5)
 EXCESS_STEPS_UNSTATED = Prior(1.5, 1.5 / sqrt(3.0), "rectangle")
-EXCESS_VOLTS_UNSTATED = Prior(log(0.7e-3), log(3.0))
-"""How much too high noise makes a peak-to-peak reading: 0.3 code rms reads 1.5 codes high."""
+EXCESS_VOLTS_UNSTATED = Prior(1e-3, 2e-3)
+"""How much too high noise makes a peak-to-peak reading: 0.3 code rms reads 1.5 codes high.
+
+The volts are on a linear scale, because a quiet input adds nothing to the steps: a belief that
+excludes 0 would bend the smallest readings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,11 +157,11 @@ def _excess(
         prior = EXCESS_STEPS_UNSTATED if scope.noise is None else EXCESS_STEPS
         found.append((desk.unknown(steps, "linear", prior), step))
     if scope.noise is None:
-        found.append((desk.unknown(volts, "log", EXCESS_VOLTS_UNSTATED), 1.0))
+        found.append((desk.unknown(volts, "linear", EXCESS_VOLTS_UNSTATED), 1.0))
         desk.find(
             "assumption",
             f"{name}: its noise is not stated; peak-to-peak readings are taken to be up to 3 steps "
-            "and some 0.7 mV (a factor of 3 either way) high. Read the screen with the generator "
+            "and 1 mV (give or take 2 mV) high. Read the screen with the generator "
             'off (kind "generator off") to know',
         )
     elif scope.noise.value > 0.0:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ohmbook.bench.gather import Gather, padded, weighted
+from ohmbook.bench.gather import Gather, padded, times, weighted
 from ohmbook.bench.jet import Jet
 from ohmbook.bench.layout import Layout, Look
 from ohmbook.bench.row import Predictor
@@ -67,15 +67,15 @@ class Amplitude:
         """Predict many amplitudes at once."""
         emf = layout.columns([one.emf for one in models])
         drift = weighted([one.drift for one in models], layout)
+        drifts = any(one.drift for one in models)
         gains = padded([[(g, 1.0) for g in one.shown.gains] for one in models], layout)
         excess = weighted([one.shown.excess for one in models], layout)
         look = Gather([one.look for one in models], [one.probe for one in models], layout)
+        factors = [(emf, 0.0), *((columns, 1.0) for columns, _ in gains)]
 
         def predict(state: State) -> Jet:
-            size = look(state).magnitude() * state.take(emf) * (drift(state) + 1.0)
-            for columns, _ in gains:
-                size = size * (state.take(columns) + 1.0)
-            return size + excess(state)
+            size = times(look.magnitudes(state), factors, state)
+            return (size * (drift(state) + 1.0) if drifts else size) + excess(state)
 
         return predict
 

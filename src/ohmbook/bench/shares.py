@@ -1,7 +1,15 @@
-"""Where an estimate's doubt comes from, in a person's words, with what would lessen it."""
+"""Where a doubt comes from, in a person's words, with what would lessen it.
+
+The gain matrix carries every independent input (a reading's own error, an instrument's cause, a
+belief) to every unknown. Whatever is a weighted sum of unknowns (an estimate at its frequency, a
+feature of the behaviour pushed through its slopes) has its variance split by those inputs
+(GUM 5.1.3), and as another view by the parts it goes through.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from math import log
 
 import numpy as np
@@ -9,12 +17,13 @@ import numpy as np
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.screens import Amplitude
 from ohmbook.circuit.network import REFERENCE_HZ, Id
-from ohmbook.documents.estimate import CauseShare, Estimate
+from ohmbook.documents.estimate import CauseGroup, CauseShare, Estimate
+from ohmbook.evidence.unknown import Array
 
 _REMEDY = {
     "gain": "read open and across on the same range, so that the scope's gain cancels",
     "step": "use the finest range that holds the trace",
-    "resistance": "measure it with four wires, or with the leads' own resistance subtracted",
+    "series": "measure it with four wires, or with the leads' own resistance subtracted",
     "source": 'load the source with a resistor that you have measured (kind "source loading")',
     "loss": "read near the frequency where the value matters",
     "flatness": "read the open amplitude at every frequency",
@@ -24,7 +33,9 @@ _REMEDY = {
     "meter": "use a meter with finer digits, or four wires",
     "leads": "short the meter's clips and write down what it shows",
     "load": "measure the load resistor with a better meter",
+    "value": "take a reading of it",
 }
+_WHAT = {"loss": "losses", "resistance": "series resistance"}
 
 
 def shares(answer: Answer, estimate: Estimate) -> tuple[CauseShare, ...]:
@@ -35,53 +46,118 @@ def shares(answer: Answer, estimate: Estimate) -> tuple[CauseShare, ...]:
         estimate: whose doubt, at the frequency where it is reported.
     """
     one: Id = (estimate.name, estimate.quantity)
-    posterior = answer.posterior
-    if one not in posterior.ids:
+    if one not in answer.posterior.ids:
         return ()
-    row = posterior.gain[posterior.index(one)].copy()
-    loss = (one[0], "loss")
-    if estimate.frequency_hz is not None and loss in posterior.ids:
-        row = (
-            row - log(estimate.frequency_hz / REFERENCE_HZ) * posterior.gain[posterior.index(loss)]
-        )
-    parts = row**2 / float(row @ row)
-    grouped: dict[str, tuple[float, str]] = {}
-    for share, entry in zip(parts, posterior.inputs, strict=True):
-        cause, remedy = (
-            _of_reading(answer, entry.label)
-            if entry.id is None
-            else _of_cause(answer, estimate, entry.id)
-        )
-        grouped[cause] = (grouped.get(cause, (0.0, ""))[0] + float(share), remedy)
-    found = [CauseShare(cause, share, remedy) for cause, (share, remedy) in grouped.items()]
-    order = np.argsort([-one.share for one in found], kind="stable")
-    return tuple(found[k] for k in order)
+    return cause_shares(answer, estimate_weights(answer, estimate), one)
 
 
-def _of_reading(answer: Answer, label: str) -> tuple[str, str]:
-    row = next(row for row in answer.compiled.rows if row.label == label)
-    on_screen = row.grid > 0.0 or isinstance(row.model, Amplitude)
-    return f"read-out of {row.reading}", _REMEDY["step" if on_screen else "meter"]
+def estimate_weights(answer: Answer, estimate: Estimate) -> dict[Id, float]:
+    """What an estimate is made of: its own unknown, and its losses away from the reference."""
+    one, loss = (estimate.name, estimate.quantity), (estimate.name, "loss")
+    weights = {one: 1.0}
+    if estimate.frequency_hz is not None and loss in answer.posterior.ids:
+        weights[loss] = -log(estimate.frequency_hz / REFERENCE_HZ)
+    return weights
 
 
-def _of_cause(answer: Answer, estimate: Estimate, one: Id) -> tuple[str, str]:
+def cause_shares(
+    answer: Answer, weights: Mapping[Id, float], whose: Id | None = None
+) -> tuple[CauseShare, ...]:
+    """Each cause's share of the variance of a weighted sum of unknowns, the largest first.
+
+    Args:
+        answer: the joint answer.
+        weights: for each unknown its factor, on its own scale.
+        whose: the unknown whose own belief is called "what was believed before".
+    """
+    posterior = answer.posterior
+    row = _row(answer, weights) @ posterior.gain
+    variance = float(row @ row)
+    if variance == 0.0:
+        return ()
+    reading_of = {one.label: one for one in answer.compiled.rows}
+    found: dict[str, CauseShare] = {}
+    for share, entry in zip(row**2 / variance, posterior.inputs, strict=True):
+        if entry.id is None:
+            read = reading_of[entry.label]
+            on_screen = read.grid > 0.0 or isinstance(read.model, Amplitude)
+            remedy = _REMEDY["step" if on_screen else "meter"]
+            cause = CauseShare(f"read-out of {read.reading}", 0.0, remedy, "reading", read.reading)
+        else:
+            cause = _of_cause(answer, entry.id, whose)
+        before = found.get(cause.cause, cause)
+        found[cause.cause] = replace(before, share=before.share + float(share))
+    return tuple(sorted(found.values(), key=lambda one: -one.share))
+
+
+def part_shares(answer: Answer, weights: Mapping[Id, float]) -> tuple[CauseShare, ...]:
+    """The variance of a weighted sum by the parts it goes through, the largest first.
+
+    A part's share is the covariance of its own term with the sum, over the sum's variance: they
+    add to 1, and one is below 0 where the part moves against the others.
+
+    Args:
+        answer: the joint answer.
+        weights: for each unknown its factor, on its own scale.
+    """
+    terms = _row(answer, weights)
+    along = answer.posterior.covariance @ terms
+    variance = float(terms @ along)
+    if variance <= 0.0:
+        return ()
+    found: dict[str, float] = {}
+    for k, (owner, _) in enumerate(answer.posterior.ids):
+        if terms[k]:
+            found[owner] = found.get(owner, 0.0) + float(terms[k] * along[k]) / variance
+    order = sorted(found, key=lambda owner: -found[owner])
+    return tuple(CauseShare(name, found[name], group="belief", owner=name) for name in order)
+
+
+def uncertainty(answer: Answer, weights: Mapping[Id, float]) -> float:
+    """Standard uncertainty of a weighted sum of unknowns."""
+    row = _row(answer, weights) @ answer.posterior.gain
+    return float(np.sqrt(row @ row))
+
+
+def _row(answer: Answer, weights: Mapping[Id, float]) -> Array:
+    row = np.zeros(len(answer.posterior.ids))
+    for one, weight in weights.items():
+        row[answer.posterior.index(one)] += weight
+    return row
+
+
+def _of_cause(answer: Answer, one: Id, whose: Id | None) -> CauseShare:
     owner, quantity = one
     sheet = answer.compiled.sheet
     if owner in sheet.sources:
         if quantity == "resistance":
-            return f"{owner}'s output resistance as stated", _REMEDY["source"]
+            words = f"{owner}'s output resistance as stated"
+            return CauseShare(words, 0.0, _REMEDY["source"], "source", owner)
         key = "flatness" if quantity.startswith("flatness") else "open"
-        words = "flatness" if key == "flatness" else quantity
-        return f"{owner}'s {words}", _REMEDY[key]
+        words = f"{owner}'s {'flatness' if key == 'flatness' else quantity}"
+        return CauseShare(words, 0.0, _REMEDY[key], "source", owner)
     if owner in sheet.instruments:
-        key = next((word for word in ("gain", "noise", "leads") if word in quantity), "step")
-        words = "range gain" if " at " in quantity and key == "gain" else quantity
-        return f"{owner}'s {words}", _REMEDY[key]
+        return _of_instrument(owner, quantity)
     if owner in sheet.parts:
-        own = owner == estimate.name
-        what = {"loss": "losses", "resistance": "series resistance"}.get(quantity, quantity)
-        if own and quantity == estimate.quantity:
-            return "what was believed before", "take a reading of it"
-        return f"what is believed of {owner}'s {what}", _REMEDY.get(quantity, "")
+        return _of_part(answer, one, whose)
+    group: CauseGroup = "circumstance"
     key = next((word for word in ("lead", "load") if word in owner), quantity)
-    return f"{owner} {quantity}", _REMEDY.get(key, "")
+    reading = next((r.name for r in sheet.readings if owner.split(": ")[0] == r.name), owner)
+    return CauseShare(f"{owner} {quantity}", 0.0, _REMEDY.get(key, ""), group, reading)
+
+
+def _of_instrument(owner: str, quantity: str) -> CauseShare:
+    key = next((word for word in ("gain", "noise", "leads") if word in quantity), "step")
+    words = "range gain" if " at " in quantity and key == "gain" else quantity
+    return CauseShare(f"{owner}'s {words}", 0.0, _REMEDY[key], "instrument", owner)
+
+
+def _of_part(answer: Answer, one: Id, whose: Id | None) -> CauseShare:
+    owner, quantity = one
+    if one == whose:
+        return CauseShare("what was believed before", 0.0, _REMEDY["value"], "belief", owner)
+    alone = answer.kind(owner) in ("resistor", "driver")
+    what = quantity if alone else _WHAT.get(quantity, quantity)
+    key = "series" if what == "series resistance" else quantity
+    remedy = _REMEDY["value"] if alone else _REMEDY.get(key, _REMEDY["value"])
+    return CauseShare(f"what is believed of {owner}'s {what}", 0.0, remedy, "belief", owner)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.bench.jet import Jet
 from ohmbook.bench.layout import Group, Index, Layout
-from ohmbook.circuit import Response, Slopes, respond, slopes
+from ohmbook.circuit import Response, respond, slopes_each
 
 Complex = NDArray[np.complex128]
 Floats = NDArray[np.float64]
@@ -19,7 +22,7 @@ class State:
     Args:
         layout: where things stand.
         x: shape (draws, n), natural units.
-        with_slopes: carry derivatives; then draws must be 1.
+        with_slopes: carry derivatives.
     """
 
     def __init__(self, layout: Layout, x: NDArray[np.float64], with_slopes: bool) -> None:
@@ -27,41 +30,106 @@ class State:
         self.with_slopes = with_slopes
         fixed = np.broadcast_to(layout.fixed, (x.shape[0], layout.fixed.size))
         self.z = np.concatenate([x, fixed], axis=1)
-        self._answers: dict[int, _Answer] = {}
+        self._answers: dict[int, _Drawn] = {}
 
     def take(self, columns: NDArray[np.intp]) -> Jet:
         """The values that stand in these columns."""
         value = self.z[:, columns]
         if not self.with_slopes:
             return Jet(value)
-        return Jet(value, self.layout.unit(columns))
+        return Jet(value, self.layout.unit(columns)[None])
 
     def transfer(self, group: int, probes: Index, looks: Index) -> Jet:
         """Voltage over EMF, complex, at some looks of one group, each at its own probe."""
+        if self.with_slopes:
+            return self._sloped(self.layout.groups[group], probes, looks)
         return self._answer(group).transfer(probes, looks)
 
     def impedance(self, group: int, looks: Index) -> Jet:
         """Input impedance in ohm, complex, at some looks of one group."""
+        if self.with_slopes:
+            found = self.layout.groups[group]
+            last = np.full(looks.size, len(found.network.probes), dtype=np.intp)
+            return self._sloped(found, last, looks)
         return self._answer(group).impedance(looks)
 
-    def _answer(self, number: int) -> _Answer:
+    def _answer(self, number: int) -> _Drawn:
         if number not in self._answers:
             self._answers[number] = self._solved(self.layout.groups[number])
         return self._answers[number]
 
-    def _solved(self, group: Group) -> _Answer:
+    def _solved(self, group: Group) -> _Drawn:
         shift = sum((self.z[:, columns] for columns in group.shifts), np.zeros((1, 1)))
-        here = self.z[:, group.columns]
+        return _drawn(group, self.z[:, group.columns], shift)
+
+    def magnitude(self, group: int, probes: Index, looks: Index) -> Jet:
+        """The absolute value of `transfer`; at an exact null its slope is 0."""
         if not self.with_slopes:
-            return _drawn(group, here, shift)
-        stretch = np.broadcast_to(1.0 + shift[0], group.f_hz.shape)
-        mask = group.patterns[group.pattern].T
-        values = {
-            one: float(here[0, k]) if mask[k].all() else here[0, k] * mask[k]
-            for k, one in enumerate(group.known)
-        }
-        solved = slopes(group.network, values, group.f_hz * stretch)
-        return _Sloped(solved, group, here[0], stretch, self.layout.count)
+            return self.transfer(group, probes, looks).magnitude()
+        return self._each(self.layout.groups[group], probes, looks).magnitude()
+
+    def _sloped(self, group: Group, outputs: Index, looks: Index) -> Jet:
+        each = self._each(group, outputs, looks)
+        return Jet(each.value, each.spread(each.by_unknown, each.by_shift))
+
+    def _each(self, group: Group, outputs: Index, looks: Index) -> _Each:
+        """One output at each of some looks, in every draw, with its slopes."""
+        draws, count = self.z.shape[0], looks.size
+        here = self.z[:, group.columns]
+        shift = sum((self.z[:, columns[looks]] for columns in group.shifts), np.zeros((1, 1)))
+        stretch = np.broadcast_to(1.0 + shift, (draws, count))
+        present = group.patterns[group.pattern[looks]]
+        points = (here.T[:, :, None] * present.T[:, None, :]).reshape(len(group.known), -1)
+        f_hz = (group.f_hz[looks] * stretch).ravel()
+        values = dict(zip(group.known, points, strict=True))
+        solved = slopes_each(group.network, values, f_hz, np.tile(outputs, draws))
+        value = here[:, group.unknown].T
+        # an unknown at exactly 0 has no slope by its logarithm, and its slope by value is not used
+        by_value = np.divide(1.0, value, out=np.zeros_like(value), where=value != 0.0)
+        scale = np.where(group.by_log[:, None], by_value, 1.0)[:, :, None]
+        return _Each(
+            group,
+            looks,
+            self.layout.count,
+            solved.value.reshape(draws, count),
+            solved.by_id[group.rows].reshape(-1, draws, count) * scale,
+            solved.by_log_f.reshape(draws, count) / stretch,
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Each:
+    """One output at each of r looks in every draw: its value (draws, r), its slope by each of the
+    u unknown ids (u, draws, r) and by the frequency's relative shift (draws, r)."""
+
+    group: Group
+    looks: Index
+    count: int
+    value: Complex
+    by_unknown: Complex
+    by_shift: Complex
+
+    def magnitude(self) -> Jet:
+        """The absolute value, its slopes real before they are spread."""
+        size = np.abs(self.value)
+        unit = np.divide(self.value, size, out=np.zeros_like(self.value), where=size > 0)
+        real, imag = unit.real, unit.imag
+        by_unknown = self.by_unknown.real * real + self.by_unknown.imag * imag
+        by_shift = self.by_shift.real * real + self.by_shift.imag * imag
+        return Jet(size, self.spread(by_unknown, by_shift))
+
+    def spread(self, by_unknown: NDArray[Any], by_shift: NDArray[Any]) -> NDArray[Any]:
+        """Slopes by every unknown of the layout, shape (draws, r, n)."""
+        draws, rows = self.value.shape
+        slope = np.zeros((self.count, draws, rows), dtype=by_unknown.dtype)
+        # two ids may be one unknown: a plain += would keep only one of them
+        for turn, where in self.group.turns:
+            slope[where] += by_unknown[turn]
+        each = np.arange(rows)
+        for columns in self.group.shifts:
+            moved = columns[self.looks] < self.count
+            slope[columns[self.looks][moved], :, each[moved]] += by_shift[:, moved].T
+        return slope.transpose(1, 2, 0)
 
 
 def _drawn(group: Group, here: Floats, shift: Floats) -> _Drawn:
@@ -90,51 +158,3 @@ class _Drawn:
     def impedance(self, looks: Index) -> Jet:
         table = self.answer.input_impedance.reshape(self.shape)
         return Jet(table[self.group.pattern[looks], :, self.group.frequency[looks]].T)
-
-
-class _Sloped:
-    """One network for one set of values, with slopes by every unknown."""
-
-    def __init__(
-        self, solved: Slopes, group: Group, here: Floats, stretch: Floats, count: int
-    ) -> None:
-        self.solved, self.group, self.stretch, self.count = solved, group, stretch, count
-        value = here[group.unknown]
-        # an unknown at exactly 0 has no slope by its logarithm, and its slope by value is not used
-        by_value = np.divide(1.0, value, out=np.zeros_like(value), where=value != 0.0)
-        self.scale = np.where(group.by_log, by_value, 1.0)
-
-    def transfer(self, probes: Index, looks: Index) -> Jet:
-        solved = self.solved
-        return self._jet(
-            solved.response.transfer[probes, 0, looks],
-            solved.transfer[probes, :, looks],
-            solved.transfer_log_f[probes, looks],
-            looks,
-        )
-
-    def impedance(self, looks: Index) -> Jet:
-        solved = self.solved
-        return self._jet(
-            solved.response.input_impedance[0, looks],
-            solved.input_impedance[:, looks].T,
-            solved.input_impedance_log_f[looks],
-            looks,
-        )
-
-    def _jet(self, value: Complex, by_id: Complex, by_log_f: Complex, looks: Index) -> Jet:
-        """Slopes by unknown, shape (m, n), from slopes by id, shape (m, ids), and by ln f."""
-        group = self.group
-        slope = np.zeros((looks.size, self.count), dtype=complex)
-        by_unknown = by_id[:, group.rows] * self.scale
-        # two ids may be one unknown: a plain += would keep only one of them
-        for turn, where in group.turns:
-            slope[:, where] += by_unknown[:, turn]
-        each, by_shift = np.arange(looks.size), by_log_f / self.stretch[looks]
-        for columns in group.shifts:
-            moved = columns[looks] < self.count
-            slope[each[moved], columns[looks][moved]] += by_shift[moved]
-        return Jet(value[None, :], slope)
-
-
-_Answer = _Drawn | _Sloped

@@ -102,8 +102,7 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
         if told:
             yield Finding(
                 "two answers",
-                f"Two answers fit: {', '.join(told)}. The first is shown; "
-                "a reading at another frequency or node may tell them apart",
+                f"Two answers fit: {', '.join(told)}. The first is shown",
                 parts=tuple(parts),
                 explanations=(
                     Explanation("as shown", "", modes[0].share),

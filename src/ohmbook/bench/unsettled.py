@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ohmbook.bench.estimates import Answer
+from ohmbook.bench.insum import only_in_sum
+from ohmbook.bench.starved import waiting_for
 from ohmbook.circuit.network import Id
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.finding import Finding
@@ -14,6 +17,7 @@ from ohmbook.units.quantity import Unit
 from ohmbook.units.show import show_interval, show_plain
 
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
+SMALL = "The readings do not determine these series resistances"
 _JOINED = {
     "sum": "{} and {} in sum are",
     "parallel": "{} and {} in parallel are",
@@ -44,12 +48,11 @@ def undetermined(answer: Answer, estimates: Sequence[Estimate]) -> Iterator[Find
         yield _finding(
             rested, f"{_names(rested)}: as the sheet states; the readings add little or nothing"
         )
-    if unread:
-        yield _finding(
-            unread, f"{_names(unread)}: not read, so what is shown is only what was believed before"
-        )
-    yield from _partly(answer, read)
-    yield from _small(answer, [one for one in open_ if one not in main])
+    yield from _unread(answer, unread)
+    yield from (_with_reason(answer, one) for one in _partly(answer, read))
+    yield from only_in_sum(answer, estimates)
+    told = {one.name for one in unread}
+    yield from _small(answer, [one for one in open_ if one not in main and one.name not in told])
 
 
 def _partly(answer: Answer, read: Sequence[Estimate]) -> Iterator[Finding]:
@@ -76,6 +79,45 @@ def _partly(answer: Answer, read: Sequence[Estimate]) -> Iterator[Finding]:
             )
 
 
+def _unread(answer: Answer, unread: Sequence[Estimate]) -> Iterator[Finding]:
+    """Values that nothing was read of; why, where it is what was unplugged."""
+    starved = {one.name: waits for one in unread if (waits := waiting_for(answer, one.name))}
+    rest = [one for one in unread if one.name not in starved]
+    if rest:
+        yield _finding(
+            rest, f"{_names(rest)}: not read, so what is shown is only what was believed before"
+        )
+    for waits in dict.fromkeys(starved.values()):
+        own = [one for one in unread if starved.get(one.name) == waits]
+        it = "them" if len(own) > 1 else "it"
+        yield _finding(
+            own,
+            f"{_names(own)}: nothing flows in {it} with {_unplugged(waits)}, so what is shown is "
+            f"only what was believed before. {_load(waits)}",
+        )
+
+
+def _with_reason(answer: Answer, finding: Finding) -> Finding:
+    """A finding about one part, with the reason where it is that something was unplugged."""
+    waits = waiting_for(answer, finding.parts[0]) if len(finding.parts) == 1 else ()
+    if not waits:
+        return finding
+    reason = f"next to nothing flows in it with {_unplugged(waits)}. {_load(waits)}"
+    return replace(finding, message=f"{finding.message}: {reason}")
+
+
+def _unplugged(waits: tuple[str, ...]) -> str:
+    return f"{' and '.join(waits)} unplugged"
+
+
+def _load(waits: tuple[str, ...]) -> str:
+    loads = ", ".join(f'{name} = "10 ohm ± 1 %"' for name in waits)
+    return (
+        "Read the board once more with a known resistor in the driver's place: "
+        f"instead = {{ {loads} }}"
+    )
+
+
 def _small(answer: Answer, open_: Sequence[Estimate]) -> Iterator[Finding]:
     """Series resistances that cannot be told apart from nothing, in one finding."""
     small = [one for one in open_ if one.name not in answer.compiled.sheet.sources]
@@ -83,8 +125,7 @@ def _small(answer: Answer, open_: Sequence[Estimate]) -> Iterator[Finding]:
         told = ", ".join(f"{one.name} {show_plain(one.high, 'ohm', 2)}" for one in small)
         yield _finding(
             small,
-            "The readings do not determine these series resistances; with what "
-            f"such parts usually have they are at most: {told}",
+            f"{SMALL}; with what such parts usually have they are at most: {told}",
         )
 
 

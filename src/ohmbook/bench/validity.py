@@ -10,7 +10,7 @@ import numpy as np
 from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.finding import Finding
-from ohmbook.evidence import Refits, curvature, profile_interval, refits
+from ohmbook.evidence import Curvature, Refits, curvature, profile_intervals, refits
 
 WIDE = 0.08
 """Relative uncertainty above which a fit is looked at for its curvature."""
@@ -41,13 +41,15 @@ def corrections(
     """
     if trials:
         return _by_refits(answer, trials, progress, seed)
-    doubtful = _curved(answer)
+    doubtful, checked = _curved(answer)
     if not doubtful:
         return {}, ()
     compiled = answer.compiled
     found: Intervals = {}
-    for one in doubtful:
-        walked = profile_interval(compiled.unknowns, [compiled], answer.posterior, one)
+    intervals = profile_intervals(
+        compiled.unknowns, [compiled], answer.posterior, doubtful, checked=checked
+    )
+    for one, walked in zip(doubtful, intervals, strict=True):
         if walked.holds:
             found[one] = _carried(answer, one, (walked.low, walked.high))
     names = ", ".join(f"{name}'s {quantity}" for name, quantity in found)
@@ -92,12 +94,14 @@ def _leaning(answer: Answer) -> list[Id]:
     return found
 
 
-def _curved(answer: Answer) -> Sequence[Id]:
+def _curved(answer: Answer) -> tuple[Sequence[Id], Sequence[Curvature]]:
+    """Whose intervals are to be walked, and the checks that were made."""
     posterior, compiled = answer.posterior, answer.compiled
     leaning = _leaning(answer)
     wide = [one for one in _settled(answer) if one not in leaning and posterior.u(one) > WIDE]
-    checked = curvature(compiled.unknowns, [compiled], posterior, wide)
-    return [*leaning, *(one.id for one in checked if not one.holds)]
+    checked = curvature(compiled.unknowns, [compiled], posterior, [*leaning, *wide])
+    bent = [one.id for one in checked[len(leaning) :] if not one.holds]
+    return [*leaning, *bent], checked
 
 
 def _settled(answer: Answer) -> list[Id]:

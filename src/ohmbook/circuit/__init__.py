@@ -1,20 +1,24 @@
 """Linear circuits: elements, topology, plan, run, sensitivities. No statistics."""
 
 from ohmbook.circuit.bands import Bands, bands
-from ohmbook.circuit.digits import DigitsLost, digits_lost
+from ohmbook.circuit.digits import DigitsLost, Losses, digits_lost, losses
 from ohmbook.circuit.faults import Fault, network_faults
 from ohmbook.circuit.response import Response, respond
-from ohmbook.circuit.sensitivity import Slopes, slopes
+from ohmbook.circuit.sensitivity import EachSlopes, Slopes, slopes, slopes_each
 
 __all__ = [
     "Bands",
     "DigitsLost",
+    "EachSlopes",
     "Fault",
+    "Losses",
     "Response",
     "Slopes",
     "bands",
     "digits_lost",
+    "losses",
     "network_faults",
     "respond",
     "slopes",
+    "slopes_each",
 ]

@@ -54,6 +54,33 @@ def _kind(plan: Plan, slot: int) -> str:
     return plan.operations[k][0] if k >= 0 else "leaf"
 
 
+def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Complexes:
+    """The slope of one output at each point by every slot: one sweep for all of them.
+
+    Args:
+        plan: the plan.
+        kept: its slots, shape (slots, points), from `run.keep`.
+        outputs: which output at each point, by number, shape (points,); none below 0.
+
+    Returns:
+        Shape (slots, 1, points), as from `sweep`.
+    """
+    slope = np.empty((plan.slots, 1, kept.shape[1]), np.complex128)
+    numbers = tuple(np.unique(outputs[outputs >= 0]).tolist())
+    steps, blank = _steps(plan, numbers)
+    slope[blank] = 0.0
+    with np.errstate(all="ignore"):
+        for number in numbers:
+            output, at = plan.outputs[number], np.flatnonzero(outputs == number)
+            if output is not None:
+                seed = output.sign / kept[output.d, at]
+                slope[output.n, 0, at] += seed
+                slope[output.d, 0, at] -= seed * kept[output.n, at] / kept[output.d, at]
+        _run(steps, slope, kept)
+    slope[plan.leaves] = 0.0
+    return slope
+
+
 def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
     """The slope of some outputs by every slot.
 
@@ -69,7 +96,6 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
     slope = np.empty((plan.slots, len(outputs), kept.shape[1]), np.complex128)
     steps, blank = _steps(plan, outputs)
     slope[blank] = 0.0
-    rows, values = list(slope), list(kept)
     with np.errstate(all="ignore"):
         for row, number in enumerate(outputs):
             output = plan.outputs[number]
@@ -77,11 +103,16 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
                 seed = output.sign / kept[output.d]
                 slope[output.n, row] += seed
                 slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
-        spare = np.empty(slope.shape[1:], np.complex128)
-        for what, target, source, factor in steps:
-            _apply(what, rows[target], rows[source], values[factor], spare)
+        _run(steps, slope, kept)
     slope[plan.leaves] = 0.0
     return slope
+
+
+def _run(steps: tuple[_Step, ...], slope: Complexes, kept: Complexes) -> None:
+    rows, values = list(slope), list(kept)
+    spare = np.empty(slope.shape[1:], np.complex128)
+    for what, target, source, factor in steps:
+        _apply(what, rows[target], rows[source], values[factor], spare)
 
 
 def _apply(

@@ -116,7 +116,7 @@ def _moving(ready: Compiled, table: Reals, f_hz: Reals, how: tuple[Reals, int]) 
     wanted, threads = how
     found = np.empty((len(ready.topology.probes) + 1, wanted.size, f_hz.size))
     live = bool(ready.topology.source)
-    doubt = doubtful_points(ready, table, f_hz[None]) if live else np.zeros((1, f_hz.size), bool)
+    doubt = doubtful_points(ready, table, f_hz) if live else np.zeros((1, f_hz.size), bool)
     step = max(1, HELD // (len(found) * table.shape[1]))
     plans, points = prepared(ready, table, omega_of(f_hz)) if live else [], points_of(threads)
 

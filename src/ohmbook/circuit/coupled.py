@@ -4,12 +4,13 @@ Two coils with a common node are the T of L1 -+ M, L2 -+ M and +-M, exact for ev
 (any textbook of networks, e.g. E. A. Guillemin, Introductory Circuit Theory, 1953). Each arm is
 kept as a coil and a mutual reactance in series, so that no difference is taken before it is needed
 and each may have its own loss. Two coils whose circuits are joined nowhere are joined at one node,
-which carries no current, and then have a common one. What is left keeps its four terminals.
+which carries no current, and then have a common one. Two without a common node, and more than two
+on one core, keep their terminals.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ohmbook.circuit import graph
@@ -40,13 +41,32 @@ class Piece:
 
 _Rows = tuple[int, int]
 
-Far = tuple[Piece, Piece, Piece, Piece]
-"""Two coils that stay coupled, and the pieces that hold M and -M for them."""
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Core:
+    """Coils that stay coupled.
+
+    Args:
+        coils: their pieces.
+        mutuals: for each coupling which two coils, and the pieces that hold M and -M.
+    """
+
+    coils: tuple[Piece, ...]
+    mutuals: tuple[tuple[int, int, Piece, Piece], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tie:
+    """A coupling that is not zero, of two coils that are not."""
+
+    owner: str
+    coils: tuple[str, str]
+    rows: tuple[_Rows, _Rows]
 
 
 def uncoupled(
     needs: Inventory, is_zero: Mapping[Id, int], plain: list[Piece]
-) -> tuple[list[Piece], list[Far]]:
+) -> tuple[list[Piece], list[Core]]:
     """Take the couplings out.
 
     Args:
@@ -55,35 +75,55 @@ def uncoupled(
         plain: the pieces as if nothing were coupled.
 
     Returns:
-        The pieces, and the pairs of coils that have no common node.
+        The pieces, and the coils that stay coupled.
     """
     if not needs.mutuals:
         return plain, []
-    pieces, far = list(plain), list[Far]()
-    for number, coupling in enumerate(needs.network.couplings):
-        at = [
-            b.ends[0] for name in coupling.coils for b in needs.network.branches if b.owner == name
-        ]
-        if joined(needs.network, pieces, at[0]) != joined(needs.network, pieces, at[1]):
-            pieces.append(Piece(coupling.owner, "short", (at[0], at[1])))
-        coils = [p for name in coupling.coils for p in pieces if _is_coil(p, name)]
-        if is_zero[(coupling.owner, "coupling")] or len(coils) < 2:
-            continue
-        row = needs.mutual_row(number)
-        rows = ((row, row + 2), (row + 1, row + 2))
-        common = _common(pieces, (coils[0].ends, coils[1].ends))
+    pieces, cores = _one_circuit(needs.network, plain), list[Core]()
+    ties = list(_ties(needs, is_zero, pieces))
+    for names in graph.together([tie.coils for tie in ties]):
+        coils = [piece for name in names for piece in pieces if _is_coil(piece, name)]
         pieces = [piece for piece in pieces if piece not in coils]
-        if common is None:
-            pair = [replace(coil, kept=True) for coil in coils]
-            held = [
-                Piece(coupling.owner, "mutual", (coils[0].ends[0],) * 2, one, kept=True)
-                for one in rows
-            ]
-            far.append((pair[0], pair[1], held[0], held[1]))
-            pieces += [*pair, *held]
+        mine = [tie for tie in ties if tie.coils[0] in names]
+        common = _common(pieces, (coils[0].ends, coils[1].ends))
+        if len(coils) == 2 and common is not None:
+            pieces += _tee(mine[0], (coils[0], coils[1]), common)
         else:
-            pieces += _tee(coupling.owner, (coils[0], coils[1]), common, rows)
-    return pieces, far
+            core = _core(mine, [replace(coil, kept=True) for coil in coils])
+            cores.append(core)
+            pieces += [*core.coils, *(one for tie in core.mutuals for one in tie[2:])]
+    return pieces, cores
+
+
+def _one_circuit(network: Network, plain: list[Piece]) -> list[Piece]:
+    """The pieces, circuits that only a coupling joins joined at a node too."""
+    pieces = list(plain)
+    for coupling in network.couplings:
+        at = [b.ends[0] for name in coupling.coils for b in network.branches if b.owner == name]
+        if joined(network, pieces, at[0]) != joined(network, pieces, at[1]):
+            pieces.append(Piece(coupling.owner, "short", (at[0], at[1])))
+    return pieces
+
+
+def _ties(needs: Inventory, is_zero: Mapping[Id, int], pieces: list[Piece]) -> Iterator[_Tie]:
+    for number, coupling in enumerate(needs.network.couplings):
+        live = all(any(_is_coil(piece, name) for piece in pieces) for name in coupling.coils)
+        if live and not is_zero[(coupling.owner, "coupling")]:
+            row = needs.mutual_row(number)
+            yield _Tie(coupling.owner, coupling.coils, ((row, row + 2), (row + 1, row + 2)))
+
+
+def _core(ties: list[_Tie], coils: list[Piece]) -> Core:
+    place = {coil.owner: k for k, coil in enumerate(coils)}
+    mutuals = []
+    for tie in ties:
+        one, other = (place[name] for name in tie.coils)
+        plus, minus = (
+            Piece(tie.owner, "mutual", (coils[0].ends[0],) * 2, rows, kept=True)
+            for rows in tie.rows
+        )
+        mutuals.append((one, other, plus, minus))
+    return Core(tuple(coils), tuple(mutuals))
 
 
 def _is_coil(piece: Piece, owner: str) -> bool:
@@ -120,15 +160,14 @@ def _common(pieces: list[Piece], ends: tuple[Pair, Pair]) -> tuple[int, int] | N
     return None
 
 
-def _tee(
-    owner: str, coils: tuple[Piece, Piece], common: tuple[int, int], rows: tuple[_Rows, _Rows]
-) -> list[Piece]:
+def _tee(tie: _Tie, coils: tuple[Piece, Piece], common: tuple[int, int]) -> list[Piece]:
     """The T; with one dotted end and one undotted one at the common node M is negative."""
-    stem, arm = rows if common[0] == common[1] else rows[::-1]
-    middle = f"{owner}\0"
-    pieces = [Piece(owner, "mutual", (middle, coils[0].ends[common[0]]), stem)]
+    stem, arm = tie.rows if common[0] == common[1] else tie.rows[::-1]
+    # Couplings may have one owner, but a pair of coils has one coupling.
+    middle = "\0".join(tie.coils)
+    pieces = [Piece(tie.owner, "mutual", (middle, coils[0].ends[common[0]]), stem)]
     for k, coil in enumerate(coils):
-        between = f"{owner}\0{k}"
+        between = f"{middle}\0{k}"
         pieces.append(replace(coil, ends=(coil.ends[1 - common[k]], between)))
-        pieces.append(Piece(owner, "mutual", (between, middle), arm))
+        pieces.append(Piece(tie.owner, "mutual", (between, middle), arm))
     return pieces

@@ -12,14 +12,14 @@ F. G. Gustavson, IEEE Trans. Circuit Theory 18 (1), 1971; slopes by its transpos
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from ohmbook.circuit.run import Complexes
-from ohmbook.circuit.topology import Topology
+from ohmbook.circuit.topology import Coupled, Topology
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +92,8 @@ class _Tableau:
     def __init__(self, topology: Topology, leaves: list[Rational]) -> None:
         self.topology, self.leaves = topology, leaves
         self.current = topology.nodes
-        self.pairs = self.current + len(topology.links)
-        self.size = self.pairs + 2 * len(topology.coupled) + 1
+        self.windings = self.current + len(topology.links)
+        self.size = self.windings + sum(len(one.coils) for one in topology.coupled) + 1
 
     def rows(self, behind: Rational) -> list[Row]:
         """The equations with the EMF behind a resistance; the last is the source's."""
@@ -114,17 +114,27 @@ class _Tableau:
         return [*law, *branch, source]
 
     def _coupled_rows(self, law: list[Row]) -> list[Row]:
-        """v1 = Z1 i1 + X i2 and v2 = X i1 + Z2 i2, for each pair of coupled coils."""
+        """v = Z i + the sum of X times the other coils' currents, for each coupled coil."""
         rows = []
-        for k, pair in enumerate(self.topology.coupled):
-            for own, (a, b) in enumerate((pair.ends[:2], pair.ends[2:])):
-                i, far = self.pairs + 2 * k + own, self.pairs + 2 * k + 1 - own
-                drop = {i: self.leaf(pair.coils[own]), far: self.leaf(pair.mutual[0])}
+        for first, core in self._cores():
+            drops: list[Row] = []
+            for k, slot in enumerate(core.coils):
+                (a, b), i = core.ends[2 * k : 2 * k + 2], first + k
+                drops.append({i: self.leaf(slot)})
                 if a != b:
                     law[a][i], law[b][i] = ONE, ZERO - ONE
-                    drop |= {a: ZERO - ONE, b: ONE}
-                rows.append(_clean(drop))
+                    drops[k] |= {a: ZERO - ONE, b: ONE}
+            for one, other, slot, _ in core.mutuals:
+                drops[one][first + other] = drops[other][first + one] = self.leaf(slot)
+            rows += [_clean(drop) for drop in drops]
         return rows
+
+    def _cores(self) -> Iterator[tuple[int, Coupled]]:
+        """Coils that stay coupled, and where the first one's current is among the unknowns."""
+        first = self.windings
+        for core in self.topology.coupled:
+            yield first, core
+            first += len(core.coils)
 
     def leaf(self, slot: int) -> Rational:
         return ONE if slot < 0 else self.leaves[slot]
@@ -138,13 +148,13 @@ class _Tableau:
                 found[link.n] = found[link.n] - weight * x[self.current + k]
             if link.d >= 0:
                 found[link.d] = found[link.d] + weight * (x[link.a] - x[link.b])
-        for k, pair in enumerate(self.topology.coupled):
-            at = self.pairs + 2 * k
-            for own in (0, 1):
-                weight, slot = multiplier[at + own], pair.coils[own]
-                found[slot] = found[slot] - weight * x[at + own]
-                slot = pair.mutual[0]
-                found[slot] = found[slot] - weight * x[at + 1 - own]
+        for first, core in self._cores():
+            for k, slot in enumerate(core.coils):
+                found[slot] = found[slot] - multiplier[first + k] * x[first + k]
+            for i, j, slot, _ in core.mutuals:
+                one, other = first + i, first + j
+                both = multiplier[one] * x[other] + multiplier[other] * x[one]
+                found[slot] = found[slot] - both
         return np.array([complex(one) for one in found], np.complex128)
 
 

@@ -92,10 +92,11 @@ def _impedance(values: Values, owner: str, grid: Reals) -> Complexes:
         raise CircuitError(f'"{owner}" has no impedance: expected a value for it.')
     if isinstance(handed, Callable):  # type: ignore[arg-type]
         handed = handed(grid)
-    table = np.atleast_2d(np.asarray(handed, dtype=np.complex128))
+    plain = np.asarray(handed, dtype=np.complex128)
+    table = np.atleast_2d(plain)
     if table.ndim != 2 or table.shape[1] != grid.shape[1]:
         raise CallError(
-            f'The impedance of "{owner}" has the shape {table.shape}: expected one number for each '
+            f'The impedance of "{owner}" has the shape {plain.shape}: expected one number for each '
             f"of {grid.shape[1]} frequencies."
         )
     bad = ~np.isfinite(table) | (table.real < 0.0)

@@ -25,6 +25,12 @@ def merged(nodes: Iterable[N], joints: Iterable[tuple[N, N]]) -> dict[N, N]:
     return {node: top(node) for node in parent}
 
 
+def together(joints: Sequence[tuple[N, N]]) -> list[list[N]]:
+    """The nodes of each set of joined ones, in order."""
+    first = merged([node for joint in joints for node in joint], joints)
+    return [[node for node in first if first[node] == top] for top in dict.fromkeys(first.values())]
+
+
 def neighbours(edges: Iterable[tuple[N, N]]) -> dict[N, list[N]]:
     """The nodes next to each node."""
     found: dict[N, list[N]] = {}

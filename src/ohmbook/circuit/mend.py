@@ -10,8 +10,9 @@ import numpy as np
 
 from ohmbook.circuit.adjoint import sweep
 from ohmbook.circuit.careful import careful_plan
-from ohmbook.circuit.exact import Exact, solve_exactly
+from ohmbook.circuit.exact import solve_exactly
 from ohmbook.circuit.road import Solution, blank, rounding
+from ohmbook.circuit.rounding import ONCE, growth
 from ohmbook.circuit.run import Complexes, keep, ratios
 from ohmbook.circuit.topology import Compiled
 from ohmbook.circuit.values import Reals
@@ -27,29 +28,32 @@ _CHUNK = 256
 """Points worked on at a time."""
 
 
-def mend(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
+def mend(ready: Compiled, leaves: Complexes, f_hz: Reals, with_errors: bool = False) -> Solution:
     """Solve doubtful points by the careful plan, and exactly where it cannot vouch for itself.
 
     Args:
         ready: the network, its source not shorted.
         leaves: shape (leaves, points).
         f_hz: shape (points,), for messages.
+        with_errors: whether to work out what rounding does to the answers.
 
     Raises:
         ContradictionError: a point without a finite answer.
     """
     parts = [
-        _mended(ready, leaves[:, k : k + _CHUNK], f_hz[k : k + _CHUNK])
+        _mended(ready, leaves[:, k : k + _CHUNK], f_hz[k : k + _CHUNK], with_errors)
         for k in range(0, leaves.shape[1], _CHUNK)
     ]
+    errors = np.concatenate([one.errors for one in parts], axis=-1)
     return Solution(
         np.concatenate([one.values for one in parts], axis=-1),
         np.concatenate([one.slopes for one in parts], axis=-1),
-        np.concatenate([one.errors for one in parts], axis=-1),
+        errors,
+        errors,
     )
 
 
-def _mended(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
+def _mended(ready: Compiled, leaves: Complexes, f_hz: Reals, with_errors: bool) -> Solution:
     numbers = tuple(range(len(ready.topology.probes) + 1))
     plan = careful_plan(ready.topology, numbers)
     kept = keep(plan, leaves)
@@ -59,11 +63,12 @@ def _mended(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
         ratios(plan, kept),
     )
     slope = sweep(plan, kept, numbers)
-    slopes, errors = slope[: plan.leaves].copy(), rounding(slope, kept)
+    slopes = slope[: plan.leaves].copy()
+    errors = growth(plan, slope, kept, values) if with_errors else np.zeros(values.shape)
     with np.errstate(all="ignore"):
         limit = _TRUSTED * np.abs(values)
         limit[:-1] += _NULL
-        good = (errors <= limit) & np.isfinite(values)
+        good = (rounding(slope, kept) <= limit) & np.isfinite(values)
     good |= [[one is None] for one in plan.outputs]
     for number, point in zip(*np.nonzero(~good), strict=True):
         found = solve_exactly(ready.topology, leaves[:, point], int(number))
@@ -71,13 +76,9 @@ def _mended(ready: Compiled, leaves: Complexes, f_hz: Reals) -> Solution:
             raise _no_answer(ready, int(number), float(f_hz[point]))
         values[number, point] = np.inf if found.value is None else found.value
         slopes[:, number, point] = found.slope
-        errors[number, point] = _own(found, leaves[:, point])
-    return Solution(values, slopes, errors)
-
-
-def _own(found: Exact, leaves: Complexes) -> float:
-    """What rounding in the leaves alone does to an exact answer."""
-    return float(np.abs(found.slope * leaves).sum() + abs(found.value or 0.0))
+        # Nothing but its last rounding stands between an exact answer and its leaves.
+        errors[number, point] = ONCE**0.5 * abs(found.value or 0.0)
+    return Solution(values, slopes, errors, errors)
 
 
 def _no_answer(ready: Compiled, number: int, f_hz: float) -> ContradictionError:

@@ -94,7 +94,8 @@ class Network:
         branches: the elements.
         drive: the source.
         probes: pairs of nodes; the voltage of the first against the second is what is read.
-        couplings: which coils share their field; a coil is in one at most.
+        couplings: which coils share their field; of each two coils there is one at most. More than
+            two may be on one core, each two of them with a coupling of their own.
     """
 
     branches: tuple[Branch, ...]

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ohmbook.circuit.algebra import Algebra, Factors, Ratio, lowest, times
-from ohmbook.circuit.topology import Coupled, Topology
+from ohmbook.circuit.topology import Topology
+from ohmbook.circuit.windings import branches
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,26 +85,12 @@ def _others(spokes: list[Ratio], *but: Ratio) -> Factors:
 def reduction(algebra: Algebra, topology: Topology, extra: int = 0) -> Reduction:
     """A topology ready to be reduced, with room for `extra` nodes after its own."""
     start = Reduction(algebra, topology.nodes + extra)
-    for pair in topology.coupled:
-        _couple(start, pair)
+    for core in topology.coupled:
+        for near, far, impedance in branches(algebra, core):
+            if near != far:
+                start.join(near, far, impedance)
     for link in topology.links:
         n = () if link.n < 0 else (link.n,)
         d = () if link.d < 0 else (link.d,)
         start.join(link.a, link.b, Ratio(n, d))
     return start
-
-
-def _couple(start: Reduction, pair: Coupled) -> None:
-    """The six branches that four terminals of two coupled coils have between them.
-
-    From the inverse of [[Z1, X], [X, Z2]], whose determinant is that of every branch.
-    """
-    a, b, c, d = pair.ends
-    (one, other), (positive, negative) = pair.coils, pair.mutual
-    algebra = start.algebra
-    square = times((one,), (other,))
-    n = algebra.combine("-", square, times((positive,), (positive,)))
-    rows = [(a, b, other), (c, d, one), (a, c, positive), (b, d, positive)]
-    for near, far, slot in [*rows, (a, d, negative), (b, c, negative)]:
-        if near != far:
-            start.join(near, far, Ratio(n, (slot,)))

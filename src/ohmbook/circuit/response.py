@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
 from ohmbook.circuit.given import by_point
-from ohmbook.circuit.many import run_many
+from ohmbook.circuit.many import in_parts, run_many
 from ohmbook.circuit.mend import mend
 from ohmbook.circuit.network import Network, Values
 from ohmbook.circuit.points import first_look
@@ -18,6 +18,9 @@ from ohmbook.circuit.run import Complexes, leaves_at
 from ohmbook.circuit.topology import Compiled, compiled
 from ohmbook.circuit.values import Inventory, Reals, inventory, tabulate
 from ohmbook.errors import CallError, ContradictionError
+
+_LOOKED_AT = 3200
+"""Points that are looked at together."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,8 +152,11 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexe
         leaves, _ = leaves_at(ready, table, omega_of(f_hz[0]))
         first, doubt = first_look(ready, leaves)
         values, sound = first[:, None], not doubt.any()
+    elif f_hz.shape[0] > 1:
+        values, doubt = _each_point(ready, table, f_hz, threads)
+        sound = not doubt.any()
     else:
-        doubt = doubtful_points(ready, table, f_hz)
+        doubt = doubtful_points(ready, table, f_hz[0])
         values, sound = run_many(ready, table, omega_of(f_hz), threads)
     if not sound or doubt.any():
         mend_where(ready, table, f_hz, values, doubt)
@@ -161,30 +167,28 @@ def _solve(ready: Compiled, table: Reals, f_hz: Reals, threads: int) -> Complexe
 def doubtful_points(ready: Compiled, table: Reals, f_hz: Reals) -> Mask:
     """At which points sums cancel, shape (1, m) or (draws, m).
 
-    The first draw stands for all, unless a coil has next to no losses: then a resonance can meet a
-    frequency in any draw, and all are looked at. Points that are not finite are found anyway.
+    The first draw stands for all frequencies and one frequency for all draws, unless a coil has
+    next to no losses: then a resonance can meet a frequency in any draw, and every point is looked
+    at. Points that are not finite are found anyway.
 
     Args:
         ready: the network, its source not shorted.
         table: values by row, shape (rows, draws).
-        f_hz: hertz, above 0 unless the network is that of 0 Hz, shape (1, m) or (draws, m).
+        f_hz: hertz, above 0 unless the network is that of 0 Hz, shape (m,).
     """
-    omega = omega_of(f_hz)
-    draws = table.shape[1] if table.shape[1] > 1 and _sharp(ready, table, omega) else 1
-    found = np.empty((draws, f_hz.shape[1]), np.bool_)
-    step = max(1, _LOOKED_AT // f_hz.shape[1])
-    for k in range(0, draws, step):
-        rows = slice(k, min(k + step, draws))
-        here = np.broadcast_to(
-            omega[rows] if omega.shape[0] > 1 else omega, (rows.stop - k, omega.shape[1])
-        )
-        leaves, _ = leaves_at(ready, table[:, rows].repeat(here.shape[1], axis=1), here.reshape(-1))
-        found[rows] = first_look(ready, leaves)[1].reshape(here.shape)
-    return found
+    draws = table.shape[1]
+    if draws > 1 and _sharp(ready, table, omega_of(f_hz)):
+        return _each_point(ready, table, np.broadcast_to(f_hz, (draws, f_hz.size)))[1]
+    leaves, _ = leaves_at(ready, table[:, :1], omega_of(f_hz))
+    across = first_look(ready, leaves)[1]
+    good = np.flatnonzero(~across)
+    if draws == 1 or not good.size:
+        return across[None]
+    # What cancels at every frequency in one draw only, such as coils of which only one draw makes
+    # a coupling of 1, is seen at any of them.
+    grid = np.full((draws, 1), f_hz[good[good.size // 2]])
+    return np.asarray(across | _each_point(ready, table, grid)[1])
 
-
-_LOOKED_AT = 3200
-"""Points looked at together."""
 
 _LOSSLESS = 1e-4
 """A coil whose resistance and loss together are a smaller share of its reactance could, in a
@@ -197,6 +201,33 @@ def _sharp(ready: Compiled, table: Reals, omega: Reals) -> bool:
     with np.errstate(all="ignore"):
         angle = table[bank.coil] / (table[bank.main[:coils]] * omega.max(initial=0.0))
     return bool((angle + np.abs(table[bank.loss[:coils]]) < _LOSSLESS).any())
+
+
+def _each_point(
+    ready: Compiled, table: Reals, f_hz: Reals, threads: int = 1
+) -> tuple[Complexes, Mask]:
+    """The first look at every point, for draws of which none can stand for another.
+
+    Args:
+        ready: the network, its source not shorted.
+        table: values by row, shape (rows, draws).
+        f_hz: hertz, shape (draws, m).
+        threads: how many threads share the points.
+
+    Returns:
+        Shape (outputs, draws, m), and which are doubtful, shape (draws, m).
+    """
+    values, doubt = blank(ready, f_hz.shape), np.empty(f_hz.shape, np.bool_)
+
+    def some(part: slice) -> None:
+        for k in range(part.start, part.stop, _LOOKED_AT):
+            at = np.arange(k, min(k + _LOOKED_AT, part.stop))
+            rows, columns = np.divmod(at, f_hz.shape[1])
+            leaves, _ = leaves_at(ready, table[:, rows], omega_of(f_hz[rows, columns]))
+            values[:, rows, columns], doubt[rows, columns] = first_look(ready, leaves)
+
+    in_parts(some, f_hz.size, threads)
+    return values, doubt
 
 
 def mend_where(ready: Compiled, table: Reals, f_hz: Reals, values: Complexes, doubt: Mask) -> None:

@@ -56,13 +56,15 @@ class Solution:
     Args:
         values: shape (outputs, points); infinite, never NaN.
         slopes: by every leaf, shape (leaves, outputs, points); zero where a value is infinite.
-        errors: how rounding errors can add up, in units of rounding, shape (outputs, points);
-            zero where that was not asked for.
+        errors: what rounding in the arithmetic does to a value in the root of the mean square, in
+            units of rounding, shape (outputs, points); zero where that was not asked for.
+        first: the same before anything was mended; not finite where the first road has no answer.
     """
 
     values: Complexes
     slopes: Complexes
     errors: Reals
+    first: Reals
 
 
 @lru_cache(maxsize=512)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from math import log
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import Bank, Rows, log_reference, omega_of
 from ohmbook.circuit.given import by_point
 from ohmbook.circuit.network import Id, Network, Values
-from ohmbook.circuit.points import solve_points
+from ohmbook.circuit.points import solve_each, solve_points
 from ohmbook.circuit.response import Response, check_shorts, frequencies, ready_for
 from ohmbook.circuit.road import Solution, blank
 from ohmbook.circuit.run import Complexes, leaves_at
@@ -94,6 +94,59 @@ def slopes(network: Network, values: Values, f_hz: ArrayLike) -> Slopes:
     )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class EachSlopes:
+    """One output at each point, and its slopes; conventions as for `Slopes`.
+
+    Args:
+        value: complex, shape (m,).
+        by_id: shape (n_ids, m), in the order of `network.ids`.
+        by_log_f: by ln f, shape (m,).
+    """
+
+    value: Complexes
+    by_id: Complexes
+    by_log_f: Complexes
+
+
+def slopes_each(
+    network: Network, values: Values, f_hz: Reals, outputs: NDArray[np.intp]
+) -> EachSlopes:
+    """Solve many cases of one network side by side, one output and its slopes for each.
+
+    Args:
+        network: as for `respond`.
+        values: as for `slopes`: floats, or arrays with one value for each point.
+        f_hz: hertz, 0 or above, shape (m,).
+        outputs: which probe is wanted at each point; the number of probes stands for the input
+            impedance; shape (m,).
+
+    Raises:
+        CircuitError: as for `respond`.
+    """
+    needs = inventory(network)
+    if needs.given or not f_hz.all():
+        every, at = slopes(network, values, f_hz), np.arange(f_hz.size)
+        by_id = np.concatenate([every.transfer, every.input_impedance[None]])
+        by_log_f = np.concatenate([every.transfer_log_f, every.input_impedance_log_f[None]])
+        value = np.concatenate([every.response.transfer, every.response.input_impedance[None]])
+        return EachSlopes(value[outputs, 0, at], by_id[outputs, :, at].T, by_log_f[outputs, at])
+    table = tabulate(needs, values)
+    ready = ready_for(needs, table, at_dc=False)
+    if not ready.topology.source:
+        none = np.zeros((len(needs.ids), f_hz.size), np.complex128)
+        return EachSlopes(blank(ready, f_hz.shape)[outputs, np.arange(f_hz.size)], none, none[0])
+    omega = omega_of(f_hz)
+    leaves, reactances = leaves_at(ready, table, omega)
+    solved, impedance = solve_each(ready, leaves, f_hz, outputs)
+    check_shorts(ready, table, impedance.reshape(table.shape[1], -1))
+    rows = np.zeros((1 + table.shape[0], 1, f_hz.size), np.complex128)
+    log_w = log_reference(omega) if reactances.size else omega
+    by_row(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
+    fold(needs, table, rows[1:])
+    return EachSlopes(solved.values[0], rows[1 : 1 + len(needs.ids), 0], rows[0, 0])
+
+
 def _with_given(network: Network, solved: Slopes) -> Slopes:
     """Slopes by ln|Z| of given elements, whose impedance does not move with frequency by itself."""
     rows = {one: k for k, one in enumerate(solved.ids)}
@@ -130,13 +183,19 @@ def _found(ready: Compiled, table: Reals, f_hz: Reals) -> Complexes:
     # Row 0 is by ln f, then the rows of the table.
     log_w = log_reference(omega) if reactances.size else omega
     rows = found[:, 1:].swapaxes(0, 1)
-    _by_quantity(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
-    _fold(ready.needs, table, rows[1:])
+    by_row(ready.bank, table, (leaves, solved), (reactances, log_w), rows)
+    fold(ready.needs, table, rows[1:])
     return found[:, :count]
 
 
-def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
-    """From M = k sqrt(L1 L2) and the mean of two losses to what they come from."""
+def fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
+    """From M = k sqrt(L1 L2) and the mean of two losses to what they come from.
+
+    Args:
+        needs: the network's.
+        table: values by row, shape (rows, ...).
+        quantities: slopes by row, shape (rows, outputs, m), changed in place.
+    """
     for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
         row = needs.mutual_row(number)
         by_mutual = quantities[row] + quantities[row + 1]
@@ -152,14 +211,22 @@ def _fold(needs: Inventory, table: Reals, quantities: Complexes) -> None:
         quantities[exponent] += by_exponent * table[exponent]
 
 
-def _by_quantity(
+def by_row(
     bank: Bank,
     table: Reals,
     point: tuple[Complexes, Solution],
     moving: tuple[Complexes, Reals],
     found: Complexes,
 ) -> None:
-    """The chain from leaves to quantities, added to `found`: shape (1 + rows, outputs, m)."""
+    """The chain from leaves to the rows of the table, slopes by ln f first.
+
+    Args:
+        bank: where the leaves come from.
+        table: values by row, shape (rows, m) or (rows, 1).
+        point: the leaves, shape (leaves, m), and the solution at them.
+        moving: the reactances alone, shape (reactances, m), and ln(w/w0), shape (m,).
+        found: shape (1 + rows, outputs, m), added to.
+    """
     leaves, solved = point
     reactances, log_w = moving
     count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size

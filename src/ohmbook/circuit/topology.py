@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from ohmbook.circuit import graph
-from ohmbook.circuit.coupled import Far, Piece, check_islands, uncoupled
+from ohmbook.circuit.coupled import Core, Piece, check_islands, uncoupled
 from ohmbook.circuit.element import Bank, Form, Rows, forms
 from ohmbook.circuit.network import Branch, Id, Network, Node
 from ohmbook.circuit.values import Inventory
@@ -42,11 +42,17 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Coupled:
-    """Two coupled coils without a common node: their nodes, dotted ends first, and leaf slots."""
+    """Coils that stay coupled.
 
-    ends: tuple[int, int, int, int]
-    coils: tuple[int, int]
-    mutual: tuple[int, int]
+    Args:
+        ends: two nodes of each coil, the dotted one first.
+        coils: the leaf slot of each.
+        mutuals: for each coupling which two coils, and the leaf slots of M and -M.
+    """
+
+    ends: tuple[int, ...]
+    coils: tuple[int, ...]
+    mutuals: tuple[tuple[int, int, int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +67,7 @@ class Topology:
         behind: leaf slot of the source's resistance, -1 for an ideal EMF.
         probes: pairs of nodes.
         varying: how many leaves, the first ones, vary with frequency.
-        coupled: coupled coils that are not among the links.
+        coupled: coils that stay coupled, which are not among the links.
     """
 
     nodes: int
@@ -116,7 +122,7 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
         for branch in network.branches
         for form in _forms(branch, is_zero, at_dc)
     ]
-    pieces, far = uncoupled(needs, is_zero, plain)
+    pieces, cores = uncoupled(needs, is_zero, plain)
     place = _places(network, pieces)
     ideal = bool(is_zero.get((network.drive.owner or "", "resistance"), 1))
     if ideal and place[network.drive.ends[0]] == place[network.drive.ends[1]]:
@@ -129,7 +135,7 @@ def compiled(needs: Inventory, zero: bytes, at_dc: bool) -> Compiled:
         live = [*live, source]
     ranked = sorted(live, key=lambda piece: _ORDER.index(piece.form))
     bank, owners = _bank(needs, is_zero, ranked)
-    topology = _numbered(network, (ranked, far), place, bank)
+    topology = _numbered(network, (ranked, cores), place, bank)
     behind = -1 if network.drive.owner is None or ideal else bank.leaves - 1
     return Compiled(needs, replace(topology, behind=behind), bank, owners)
 
@@ -157,12 +163,15 @@ def _contradiction(network: Network, pieces: list[Piece], at_dc: bool) -> Contra
     plus, minus = network.drive.ends
     when = " at 0 Hz" if at_dc else ""
     if plus == minus:
-        return ContradictionError(f'Both terminals of the source are at the node "{plus}".')
+        return ContradictionError(
+            f'Both terminals of the source are at the node "{plus}": expected two nodes.'
+        )
     through = graph.path(plus, minus, [(p.owner, p.ends) for p in pieces if p.form == "short"])
-    names = ", ".join(f'"{name}"' for name in dict.fromkeys(through))
+    names = dict.fromkeys(f'"{name}"' for name in through)
     return ContradictionError(
-        f"An ideal source stands across a short{when}: {names} joins its terminals "
-        f'"{plus}" and "{minus}" without any resistance.'
+        f"A source without resistance stands across a short{when}: {', '.join(names)} "
+        f'{"joins" if len(names) == 1 else "join"} its terminals "{plus}" and "{minus}", without '
+        "resistance either. Give the part or the source the resistance it has."
     )
 
 
@@ -191,11 +200,11 @@ def _live(
 
 def _numbered(
     network: Network,
-    pieces: tuple[list[Piece], list[Far]],
+    pieces: tuple[list[Piece], list[Core]],
     place: dict[Node, Node],
     bank: Bank,
 ) -> Topology:
-    ranked, far = pieces
+    ranked, cores = pieces
     plus, minus = network.drive.ends
     number = {place[minus]: 0}
     number.setdefault(place[plus], 1)
@@ -216,7 +225,9 @@ def _numbered(
         behind=-1,
         probes=tuple((number[place[a]], number[place[b]]) for a, b in network.probes),
         varying=bank.varying,
-        coupled=tuple(_far(pair, ranked, place, number) for pair in far if pair[0] in ranked),
+        coupled=tuple(
+            _core(core, ranked, place, number) for core in cores if core.coils[0] in ranked
+        ),
     )
 
 
@@ -231,11 +242,14 @@ def _slots(k: int, ranked: list[Piece], bank: Bank) -> tuple[int, int]:
     return (k + extra if form == "lossy capacitor" else -1), k
 
 
-def _far(pair: Far, ranked: list[Piece], place: dict[Node, Node], number: Numbers) -> Coupled:
+def _core(core: Core, ranked: list[Piece], place: dict[Node, Node], number: Numbers) -> Coupled:
     """Coupled coils by numbers."""
-    slots = [next(k for k, one in enumerate(ranked) if one is piece) for piece in pair]
-    a, b, c, d = (number[place[node]] for coil in pair[:2] for node in coil.ends)
-    return Coupled((a, b, c, d), (slots[0], slots[1]), (slots[2], slots[3]))
+    slot = {id(piece): k for k, piece in enumerate(ranked)}
+    return Coupled(
+        tuple(number[place[node]] for coil in core.coils for node in coil.ends),
+        tuple(slot[id(coil)] for coil in core.coils),
+        tuple((i, j, slot[id(plus)], slot[id(minus)]) for i, j, plus, minus in core.mutuals),
+    )
 
 
 def _bank(needs: Inventory, is_zero: _Zeros, ranked: list[Piece]) -> tuple[Bank, tuple[str, ...]]:

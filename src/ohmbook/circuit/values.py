@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ohmbook.circuit import graph
 from ohmbook.circuit.network import QUANTITIES, REFERENCE_HZ, Id, Network, Values
 from ohmbook.errors import CallError, CircuitError
 
@@ -16,6 +18,30 @@ Reals = NDArray[np.float64]
 
 OMEGA_REFERENCE = 2.0 * pi * REFERENCE_HZ
 """Angular frequency at which inductance and capacitance hold, rad/s."""
+
+
+_SLACK = 1e-12
+"""How far below zero rounding may take what should be zero, as couplings are checked."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Core:
+    """More than two coils that share a field.
+
+    Args:
+        coils: their owners.
+        pairs: for each coupling between them, by its number in the network, which two.
+    """
+
+    coils: tuple[str, ...]
+    pairs: dict[int, tuple[int, int]]
+
+    def matrix(self, needs: Inventory, table: Reals) -> Reals:
+        """The coupling of each coil with each, 1 with itself: shape (draws, coils, coils)."""
+        found = np.tile(np.eye(len(self.coils)), (table.shape[1], 1, 1))
+        for number, (i, j) in self.pairs.items():
+            found[:, i, j] = found[:, j, i] = table[needs.mutuals[number][0]]
+        return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +57,7 @@ class Inventory:
         semis: for each semi-inductor the rows of its modulus and its exponent.
         given: the owners of given elements.
         mutuals: for each coupling the rows of k, of the two inductances and of the two losses.
+        cores: the coils that more than one coupling joins.
     """
 
     network: Network
@@ -39,6 +66,7 @@ class Inventory:
     signed: NDArray[np.bool_]
     largest: Reals
     mutuals: tuple[tuple[int, ...], ...]
+    cores: tuple[Core, ...]
     semis: dict[str, tuple[int, int]]
     given: tuple[str, ...]
 
@@ -74,6 +102,7 @@ def inventory(network: Network) -> Inventory:
         np.array([one[1] == "loss" or one in points for one in ids], dtype=np.bool_),
         np.array([1.0 if one[1] in ("coupling", "exponent") else np.inf for one in ids]),
         _mutuals(network, ids),
+        _cores(network),
         {one: (ids.index((one, "modulus")), ids.index((one, "exponent"))) for one in semis},
         tuple(dict.fromkeys(b.owner for b in network.branches if b.element == "given")),
     )
@@ -81,7 +110,7 @@ def inventory(network: Network) -> Inventory:
 
 def _mutuals(network: Network, ids: tuple[Id, ...]) -> tuple[tuple[int, ...], ...]:
     coils = [branch.owner for branch in network.branches if branch.element == "inductor"]
-    coupled = [coil for coupling in network.couplings for coil in coupling.coils]
+    met = set[frozenset[str]]()
     for coupling in network.couplings:
         for coil in coupling.coils:
             if coils.count(coil) != 1:
@@ -89,14 +118,36 @@ def _mutuals(network: Network, ids: tuple[Id, ...]) -> tuple[tuple[int, ...], ..
                     f'"{coupling.owner}" couples "{coil}": expected an inductor of this network '
                     "that has one branch."
                 )
-            if coupled.count(coil) != 1:
-                raise CircuitError(f'"{coil}" is coupled more than once: expected one coupling.')
+        pair = frozenset(coupling.coils)
+        one, other = coupling.coils
+        if one == other:
+            raise CircuitError(f'"{coupling.owner}" couples "{one}" with itself: expected two.')
+        if pair in met:
+            raise CircuitError(
+                f'"{one}" and "{other}" are coupled more than once: expected one coupling of them.'
+            )
+        met.add(pair)
     wanted = [
         [(coupling.owner, "coupling")]
         + [(coil, quantity) for quantity in ("inductance", "loss") for coil in coupling.coils]
         for coupling in network.couplings
     ]
     return tuple(tuple(ids.index(one) for one in some) for some in wanted)
+
+
+def _cores(network: Network) -> tuple[Core, ...]:
+    """Cores of more than two coils; two can have any coupling."""
+    found = []
+    for coils in graph.together([one.coils for one in network.couplings]):
+        place = {coil: k for k, coil in enumerate(coils)}
+        pairs = {
+            number: (place[one.coils[0]], place[one.coils[1]])
+            for number, one in enumerate(network.couplings)
+            if one.coils[0] in place
+        }
+        if len(coils) > 2:
+            found.append(Core(tuple(coils), pairs))
+    return tuple(found)
 
 
 def tabulate(needs: Inventory, values: Values) -> Reals:
@@ -125,6 +176,8 @@ def tabulate(needs: Inventory, values: Values) -> Reals:
             owner, quantity = needs.ids[k]
             raise CircuitError(f'"{owner}" has no {quantity}: expected a value for it.')
     _check(needs, table[: needs.zeros])
+    for core in needs.cores:
+        _check_core(core, core.matrix(needs, table))
     for number, (k, one, other, loss, far_loss) in enumerate(needs.mutuals):
         row = needs.mutual_row(number)
         table[row] = table[k] * np.sqrt(table[one]) * np.sqrt(table[other])
@@ -169,3 +222,30 @@ def _check(needs: Inventory, table: Reals) -> None:
         if needs.largest[row] == 1.0:
             wanted = "0 to 1" if quantity == "coupling" else "above 0, at most 1"
         raise CircuitError(f'The {quantity} of "{owner}" is {bad[0]:g}: expected {wanted}.')
+
+
+def _check_core(core: Core, coupling: Reals) -> None:
+    """No currents may give a field an energy below zero: L is positive semidefinite with K."""
+    wrong = _below_zero(coupling)
+    if not wrong.any():
+        return
+    matrix, kept = coupling[int(np.argmax(wrong))], list(range(len(core.coils)))
+    for k in range(len(core.coils)):
+        fewer = [one for one in kept if one != k]
+        if _below_zero(matrix[None][:, fewer][:, :, fewer])[0]:
+            kept = fewer
+    names = ", ".join(f'"{core.coils[k]}"' for k in kept)
+    said = ", ".join(
+        f'{matrix[i, j]:.6g} of "{core.coils[i]}" and "{core.coils[j]}"'
+        for i, j in combinations(kept, 2)
+    )
+    raise CircuitError(
+        f"The couplings between {names} contradict each other: {said} (0 where none is given). "
+        "Coils that are each close to a third are close to each other: expected couplings that "
+        "leave the energy of their field 0 or more, whatever the currents."
+    )
+
+
+def _below_zero(coupling: Reals) -> NDArray[np.bool_]:
+    """Where the least eigenvalue is, shape (draws,)."""
+    return np.asarray(np.linalg.eigvalsh(coupling)[:, 0] < -_SLACK)

@@ -31,6 +31,8 @@ for _kind, _command in single.commands().items():
 app.command("start")(commands.start)
 app.command("settle")(commands.settle)
 app.command("behaviour")(commands.behaviour)
+app.command("shares")(commands.shares)
+app.command("compare")(commands.compare)
 app.command("next")(commands.next_readings)
 app.command("marking")(commands.marking)
 

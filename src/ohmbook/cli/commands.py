@@ -105,6 +105,49 @@ def behaviour(
     emit(as_json, shown.document, lambda: pages.behaviour_pages(shown, written))
 
 
+def shares(
+    sheet: Sheet,
+    *,
+    as_json: Json = False,
+    level: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--level", metavar="FREQUENCY", help="The outputs' levels there as well: '3 kHz'."
+        ),
+    ] = None,
+    figures: Figures = None,
+) -> None:
+    """Where the doubt in every value and every curve comes from."""
+    from ohmbook.job import parting
+
+    found = parting.part(given.settled(sheet), [given.hertz(one, "--level") for one in level or ()])
+    written = parting.write(found, figures)
+    emit(as_json, found.document, lambda: parting.pages(found, written))
+
+
+def compare(
+    left: Annotated[str, typer.Argument(metavar="LEFT", help="The first board's sheet.")],
+    right: Annotated[str, typer.Argument(metavar="RIGHT", help="The second board's sheet.")],
+    *,
+    alike: Annotated[
+        str | None,
+        typer.Option(
+            "--alike",
+            metavar="SHARE",
+            help="The boards are meant to be alike, parts within '5 %': few readings then do.",
+        ),
+    ] = None,
+    as_json: Json = False,
+    figures: Figures = None,
+) -> None:
+    """Two boards of the same kind: which parts differ, and by how much."""
+    from ohmbook.job import compared
+
+    found = given.compared(left, right, alike)
+    written = compared.write(found, figures)
+    emit(as_json, found.document, lambda: compared.pages(found, written))
+
+
 def next_readings(sheet: Sheet, *, as_json: Json = False) -> None:
     """The readings that would help most.
 

@@ -11,6 +11,7 @@ from ohmbook.errors import CallError, MarkingError, QuantityError
 if TYPE_CHECKING:
     from ohmbook import Behaviour, Settled, Sheet
     from ohmbook.cli.screen import Progress
+    from ohmbook.documents.comparison import Comparison
     from ohmbook.units.marking.meaning import Meaning, PartKindName
 
 STDIN = "-"
@@ -56,6 +57,36 @@ def behaviour(settled: Settled, draws: int, frequencies: tuple[str, str, int] | 
     low, high, count = frequencies
     span = (hertz(low, "--frequencies"), hertz(high, "--frequencies"), count)
     return behaviour_on(settled, draws, span)
+
+
+def compared(left: str, right: str, alike: str | None) -> Comparison:
+    """Two sheets compared.
+
+    Raises:
+        CallError: both come from standard input, or `alike` is no share.
+    """
+    from ohmbook.job.compare import compare
+
+    if left == right == STDIN:
+        raise CallError("Only one of the two sheets can come from standard input.")
+    return compare(sheet(left), sheet(right), alike=None if alike is None else share(alike))
+
+
+def share(text: str) -> float:
+    """A share from an option: "5 %".
+
+    Raises:
+        CallError: it is none between 0 and 100 %.
+    """
+    from ohmbook.units.parse import parse_accuracy
+
+    try:
+        found = parse_accuracy(text, "1")
+    except QuantityError as error:
+        raise CallError(f"--alike: {error}") from error
+    if not 0.0 < found.relative < 1.0:
+        raise CallError(f'--alike "{text}": expected a share such as "5 %".')
+    return found.relative
 
 
 def meanings(text: str, kind: str | None) -> tuple[Meaning, ...]:

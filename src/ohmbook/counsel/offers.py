@@ -10,7 +10,7 @@ steps are the right ones.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
 
 import numpy as np
@@ -38,6 +38,7 @@ class Option:
     """One reading that may be chosen.
 
     Args:
+        key: what it is, in this survey and in later ones.
         kind: its class.
         make: gives the candidate, once it is chosen.
         connection: what it is clipped to.
@@ -48,6 +49,7 @@ class Option:
         cost: of a number of it.
     """
 
+    key: tuple[object, ...]
     kind: type[Reading]
     make: Callable[[], Candidate]
     connection: Connection
@@ -138,9 +140,7 @@ class Surveyor:
             f_hz, places = grid(number, offer)
             if f_hz and places:
                 readings.append(offer.every(f_hz, places))
-                options.append(
-                    [_tuned(kind, offer, (number, p, f)) for f in f_hz for p in places]
-                )
+                options.append([_tuned(kind, offer, (number, p, f)) for f in f_hz for p in places])
         return readings, options
 
     def _compiled(self, readings: Sequence[Reading]) -> Compiled:
@@ -189,7 +189,8 @@ class Surveyor:
         covariance[np.ix_(here, here)] = posterior.covariance[np.ix_(there, there)]
         scales = Scales.of([one.scale for one in compiled.unknowns])
         stated = [
-            k for k in self._known(compiled, offered)
+            k
+            for k in self._known(compiled, offered)
             if compiled.rows[k].label not in posterior.labels
         ]
         if stated:  # an open amplitude that the sheet states and no reading needed so far
@@ -214,14 +215,14 @@ def _draws(t: Array, covariance: Array, count: int) -> Array:
 
 
 def _plain(kind: type[Reading], offer: Candidate) -> Option:
-    connection = offer.connection or Connection(offer.reading.name)
-    return Option(
-        kind, lambda: offer, connection, (), None, offer.numbers, offer.again, offer.cost
-    )
+    name = offer.reading.name
+    connection = offer.connection or Connection(name)
+    sizes = (offer.numbers, offer.again, offer.cost)
+    return Option((name,), kind, lambda: offer, connection, (), None, *sizes)
 
 
 def _tuned(kind: type[Reading], offer: Tunable, at: tuple[int, str, float]) -> Option:
-    return Option(kind, lambda: offer.one(at[1], at[2]), offer.connection, (), at)
+    return Option(at, kind, lambda: offer.one(at[1], at[2]), offer.connection, (), at)
 
 
 def _placed(
@@ -237,15 +238,9 @@ def _placed(
             rows = [tuple(range(start, start + count))]
         else:
             rows = [(start + k,) for k in range(count)]
-        found += [_with_rows(one, at) for one, at in zip(held, rows, strict=True)]
+        found += [replace(one, rows=at) for one, at in zip(held, rows, strict=True)]
         start += count
     return tuple(found)
-
-
-def _with_rows(option: Option, rows: tuple[int, ...]) -> Option:
-    from dataclasses import replace
-
-    return replace(option, rows=rows)
 
 
 def _is_own(label: str, reading: str, offered: set[str]) -> bool:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.bench.kind import Connection, Tunable
-from ohmbook.counsel.aims import Aim, Sight, at_best
+from ohmbook.bench.kind import Tunable
+from ohmbook.counsel.aims import COVERAGE, Aim, Sight, at_best
 from ohmbook.counsel.offers import Option, Outlook, Survey, Surveyor
 from ohmbook.evidence.unknown import Array
 
@@ -23,6 +23,8 @@ NEW_FREQUENCY = 0.1
 """What turning the dial costs, in units of one more number at the same clips and frequency."""
 COARSE = 16
 """Frequencies of the coarse grid, over the whole span."""
+STEP = (25000.0 / 20.0) ** (1.0 / (COARSE - 1))
+"""Between two of them, over the useful range."""
 LEAST_GAIN = 0.02
 """Least fall of the summed logarithms of uncertainty worth a number."""
 
@@ -37,7 +39,7 @@ class State:
         rows = np.array([row for one in chosen for row in one.rows], dtype=np.intp)
         slope = outlook.slope[rows]
         precision = outlook.precision + (slope.T / outlook.variance[rows]) @ slope
-        self.covariance = np.linalg.inv(precision)
+        self.covariance: Array = np.asarray(np.linalg.inv(precision), dtype=np.float64)
         self.seen = self.covariance @ outlook.slope.T
 
     def take(self, option: Option) -> None:
@@ -63,9 +65,7 @@ class State:
         now = np.einsum("kn,kn->k", first, self.sight.weights)[:, None]
         both = np.einsum("kn,kn->k", first, self.sight.losses)[:, None]
         lost = np.einsum("kn,kn->k", second, self.sight.losses)[:, None]
-        return at_best(
-            now - value**2 / inner, both - value * loss / inner, lost - loss**2 / inner
-        )
+        return at_best(now - value**2 / inner, both - value * loss / inner, lost - loss**2 / inner)
 
     def after(self, option: Option) -> Array:
         """Of the targets after an option of several rows, shape (k,)."""
@@ -95,7 +95,8 @@ class Choice:
     """
 
     def __init__(self, survey: Survey, aim: Aim, taken: Sequence[Option] = ()) -> None:
-        self.options, self.aim, self.taken = survey.options, aim, list(taken)
+        self.survey, self.aim = survey, aim
+        self.options, self.taken = survey.options, list(taken)
         self.sights = [Sight.of(aim, one.ids, one.values) for one in survey.outlooks]
         self.states = [
             State(one, sight, taken)
@@ -141,13 +142,19 @@ class Choice:
         self.taken.append(option)
         return Step(option, before, self.expected(), count)
 
+    @property
+    def reached(self) -> bool:
+        """Whether everything is expected to be within the tolerance."""
+        return bool((self.expected() * COVERAGE <= self.aim.within).all())
+
     def expected(self) -> Array:
         """Each target's expected u now: its root mean logarithm over the outlooks, shape (k,)."""
         logs = [0.5 * np.log(np.maximum(state.variances(), 1e-16)) for state in self.states]
         exists = np.array([state.sight.exists for state in self.states])
         share = exists.sum(axis=0)
         total = (np.array(logs) * exists).sum(axis=0)
-        return np.exp(np.divide(total, share, out=np.zeros_like(total), where=share > 0))
+        mean = np.divide(total, share, out=np.zeros_like(total), where=share > 0)
+        return np.asarray(np.exp(mean))
 
     def numbers(self, option: Option) -> int:
         """How many numbers an option takes after those chosen."""
@@ -171,7 +178,62 @@ def dialled(f_hz: float) -> float:
     return float(f"{f_hz:.{digits}g}")
 
 
-def coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
+def chosen(surveyor: Surveyor, aim: Aim, numbers: int, most: int | None = None) -> Choice:
+    """Greedily, until the numbers are used up or nothing more is gained.
+
+    Args:
+        surveyor: of what can be read.
+        aim: what is wanted.
+        numbers: how many may be read.
+        most: how many readings at most; any where None.
+    """
+    choice = Choice(_coarse(surveyor), aim)
+    left = _greedily(choice, numbers, most)
+    if left and (most is None or len(choice.taken) < most) and not choice.reached:
+        survey = _coarse(surveyor, last_resort=True)
+        choice = Choice(survey, aim, _found_again(survey, choice.taken))
+        _greedily(choice, left, most)
+    return choice
+
+
+def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
+    """The same readings, each frequency drawn to where it tells most.
+
+    Args:
+        surveyor: as before.
+        choice: with frequencies of the coarse grid.
+        after_all: whether each is judged beside all others, as in a plan; else beside those before
+            it.
+    """
+    near: dict[int, set[float]] = {}
+    places: dict[int, set[str]] = {}
+    for number, place, f_hz in (one.tuned for one in choice.taken if one.tuned):
+        near.setdefault(number, set()).update(_around(f_hz))
+        places.setdefault(number, set()).add(place)
+
+    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
+        return sorted(near.get(number, ())), sorted(places.get(number, ()))
+
+    survey = surveyor.survey(grid)
+    taken = _found_again(survey, choice.taken)
+    for k, one in enumerate(taken):
+        if one.tuned:
+            others = taken[:k] + (taken[k + 1 :] if after_all else [])
+            taken[k] = _best_near(Choice(survey, choice.aim, others), one)
+    return Choice(survey, choice.aim, taken)
+
+
+def _greedily(choice: Choice, numbers: int, most: int | None) -> int:
+    """Take the best, again and again; how many numbers are left."""
+    while numbers > 0 and (most is None or len(choice.taken) < most):
+        option = choice.best(numbers)
+        if option is None:
+            break
+        numbers -= choice.take(option).numbers
+    return numbers
+
+
+def _coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
     """Every place of every connection at the coarse grid's frequencies."""
 
     def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
@@ -183,15 +245,27 @@ def coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
     return surveyor.survey(grid)
 
 
-def choose(survey: Survey, aim: Aim, numbers: int) -> Choice:
-    """Greedily, until the numbers are used up or nothing more is gained."""
-    choice = Choice(survey, aim)
-    left = numbers
-    while left > 0 and (option := choice.best(left)) is not None:
-        left -= choice.take(option).numbers
-    return choice
+def _around(f_hz: float) -> set[float]:
+    return {f_hz} | {dialled(f_hz * STEP**k) for k in (-0.75, -0.5, -0.25, 0.25, 0.5, 0.75)}
 
 
-def same_connection(options: Sequence[Option], connection: Connection) -> list[Option]:
-    """The options on one connection."""
-    return [one for one in options if one.connection == connection]
+def _found_again(survey: Survey, taken: Sequence[Option]) -> list[Option]:
+    """The options of an earlier survey in a later one."""
+    here = {one.key: one for one in survey.options}
+    return [here[one.key] for one in taken]
+
+
+def _best_near(choice: Choice, one: Option) -> Option:
+    """The best of an option's neighbours in frequency, itself included."""
+    assert one.tuned is not None
+    number, place, f_hz = one.tuned
+    gains = choice.gains()
+    near = [
+        (gains[k] / choice.cost(other), other)
+        for k, other in enumerate(choice.options)
+        if other.tuned
+        and other.tuned[:2] == (number, place)
+        and 1.0 / STEP < other.tuned[2] / f_hz < STEP
+        and not any(other is held for held in choice.taken)
+    ]
+    return max(near, key=lambda pair: pair[0])[1]

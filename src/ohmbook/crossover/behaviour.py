@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,9 @@ from ohmbook import circuit
 from ohmbook.circuit.network import Id, Network
 from ohmbook.crossover import features
 from ohmbook.crossover.curves import Floats
+from ohmbook.crossover.digits import lost_digits
+from ohmbook.documents.estimate import Spread
+from ohmbook.documents.finding import Finding
 from ohmbook.errors import CallError, CircuitError
 
 DEFAULT_LOW_HZ, DEFAULT_HIGH_HZ, DEFAULT_COUNT = 20.0, 20000.0, 400
@@ -70,6 +73,8 @@ class Behaviour:
         minimum_impedance: the lowest |Zin| and where.
         traits: level, corners and slopes by output.
         draws: how many draws the bands rest on.
+        findings: where an answer has lost too many digits to be relied on.
+        spread: where each feature's spread comes from, where that was worked out.
     """
 
     frequency_hz: Floats
@@ -79,6 +84,8 @@ class Behaviour:
     minimum_impedance: features.Minimum
     traits: Mapping[str, features.Traits]
     draws: int
+    findings: tuple[Finding, ...] = ()
+    spread: tuple[Spread, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The behaviour as JSON (a contract: add to it, rename nothing); no NaN or Infinity."""
@@ -86,6 +93,7 @@ class Behaviour:
             "outputs": {one.name: self._output_document(one) for one in self.outputs},
             "input_impedance": self._impedance_document(),
             "summary": self._summary_document(),
+            "findings": [one.document() for one in self.findings],
         }
 
     def _output_document(self, curve: OutputCurve) -> dict[str, Any]:
@@ -122,6 +130,7 @@ class Behaviour:
             },
             "slopes": {name: [slope.document() for slope in some] for name, some in slopes.items()},
             "draws": self.draws,
+            "spread": [one.document() for one in self.spread],
         }
 
 
@@ -193,7 +202,8 @@ def behave(
         impedances = np.concatenate([impedances, drawn.input_impedance], axis=0)
     gains = {name: _gain_db(name, rows[k]) for k, name in enumerate(output_names)}
     outputs = tuple(_output(name, gains[name], rows[k, 0]) for k, name in enumerate(output_names))
-    return _assembled(f_hz, outputs, gains, impedances, count)
+    told = lost_digits(network, output_names, values, f_hz)
+    return replace(_assembled(f_hz, outputs, gains, impedances, count), findings=told)
 
 
 def _assembled(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ohmbook.circuit import graph
 from ohmbook.circuit.network import Branch, Drive, Id, Network, Node, Pair
 from ohmbook.documents.part import ELEMENT, Driver, Part, Sketch
-from ohmbook.errors import CircuitError
+from ohmbook.errors import CircuitError, FloatingError
 
 AMPLIFIER = "amplifier"
 """Owner of the amplifier's output resistance."""
@@ -28,6 +29,7 @@ def crossover_network(sketch: Sketch | None, parts: Mapping[str, Part]) -> Netwo
     Raises:
         CircuitError: no sketch, no input, no outputs, or a node that no part reaches; the
             message says what to add to the sheet.
+        FloatingError: an output that no path of parts joins with the input.
     """
     drawn, branches = _needed(sketch), _branches(sketch, parts)
     reached = {node for branch in branches for node in branch.ends}
@@ -36,6 +38,7 @@ def crossover_network(sketch: Sketch | None, parts: Mapping[str, Part]) -> Netwo
     outputs = _outputs(drawn, parts)
     for name, pair in outputs.items():
         _check_reached(f'The output "{name}"', pair, reached)
+    _check_joined(outputs, ends, branches)
     owner = AMPLIFIER if _amplifier_ohm(drawn) else None
     return Network(branches, Drive(ends, owner), tuple(outputs.values()))
 
@@ -139,4 +142,16 @@ def _check_reached(what: str, pair: Pair, reached: set[Node]) -> None:
             known = ", ".join(f'"{one}"' for one in sorted(reached))
             raise CircuitError(
                 f'{what} is at node "{node}", which no part reaches; the nodes are {known}.'
+            )
+
+
+def _check_joined(outputs: Mapping[str, Pair], ends: Pair, branches: tuple[Branch, ...]) -> None:
+    found = graph.reached(ends, graph.neighbours(branch.ends for branch in branches))
+    for name, pair in outputs.items():
+        floating = tuple(node for node in dict.fromkeys(pair) if node not in found)
+        if floating:
+            raise FloatingError(
+                floating,
+                why=f'no part leads from there to the input ("{ends[0]}", "{ends[1]}"), so the '
+                f'output "{name}" cannot be worked out',
             )

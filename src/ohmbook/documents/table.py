@@ -86,11 +86,7 @@ def read_table(text: str) -> Table:
 
 def row_offsets(text: str) -> tuple[int, ...]:
     """The line, from 0, of the headings and of each row of a table's text."""
-    return tuple(
-        offset
-        for offset, line in enumerate(text.split("\n"))
-        if _words(line)
-    )
+    return tuple(offset for offset, line in enumerate(text.split("\n")) if _words(line))
 
 
 def is_unread(text: str) -> bool:

@@ -14,7 +14,7 @@ from ohmbook.evidence.known import Known, what_is_known
 from ohmbook.evidence.modes import log_evidence
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Combination, Input, Mode, Posterior
-from ohmbook.evidence.profile import ProfileInterval, profile_interval
+from ohmbook.evidence.profile import ProfileInterval, profile_interval, profile_intervals
 from ohmbook.evidence.rank import determined, determined_ids
 from ohmbook.evidence.refits import Refits, refits
 from ohmbook.evidence.settle import settle
@@ -50,6 +50,7 @@ __all__ = [
     "half_width",
     "log_evidence",
     "profile_interval",
+    "profile_intervals",
     "refits",
     "settle",
     "strains",

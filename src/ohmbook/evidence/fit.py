@@ -18,7 +18,7 @@ from ohmbook.evidence.unknown import Array
 
 _LONGEST_STEP = 3.0
 _LONGEST_LOG = 3.0
-_LARGEST_DAMPING = 1e12
+LARGEST_DAMPING = 1e12
 _PROBE = 0.1
 _CALM = 1e-8
 
@@ -42,11 +42,13 @@ class Tuning:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Where a minimisation ended: t, the objective there (a sum of squares), and how."""
+    """Where a minimisation ended: t, the objective there (a sum of squares), how, and the whitened
+    Jacobian there if it was worked out."""
 
     t: Array
     objective: float
     converged: bool
+    matrix: Array | None = None
 
 
 def minimise(
@@ -95,7 +97,7 @@ class _Walk:
         self.objective = _loss(self.residuals, problem.pulls(start), tuning.tail)
         self.damping, self.growth = tuning.damping, 2.0
         self.over = self.converged = len(free) == 0
-        self.reach = _reach(problem)[free]
+        self.reach = reach_of(problem)[free]
         self.secant = Secant.none(len(free))
         self.last: tuple[Array, Array, Array] | None = None
 
@@ -106,11 +108,11 @@ class _Walk:
             self.over = True
             return
         while not self.over and not self._try(slope):
-            self.over = self.damping > _LARGEST_DAMPING
+            self.over = self.damping > LARGEST_DAMPING
 
     def _linearise(self) -> Slope | None:
         matrix = self.problem.jacobian(self.t)[:, self.free]
-        root = np.sqrt(_weights(self.residuals, self.tuning.tail))
+        root = np.sqrt(weights_of(self.residuals, self.tuning.tail))
         matrix, residuals = matrix * root[:, np.newaxis], self.residuals * root
         gradient = matrix.T @ residuals + self.problem.pulls(self.t)[self.free]
         normal = matrix.T @ matrix
@@ -158,7 +160,7 @@ class _Walk:
         ahead = self.problem.residuals(t)
         if not np.isfinite(ahead).all():
             return None
-        root = np.sqrt(_weights(self.residuals, self.tuning.tail))
+        root = np.sqrt(weights_of(self.residuals, self.tuning.tail))
         change = root * (ahead - self.residuals)
         second = 2.0 / _PROBE * (change / _PROBE - slope.matrix @ step)
         turn = _damped_solve(model, slope.matrix.T @ second, 0.0)
@@ -235,13 +237,14 @@ class Secant:
         return replace(self, matrix=matrix)
 
 
-def _reach(problem: Problem) -> Array:
+def reach_of(problem: Problem) -> Array:
     """The longest step of each unknown, in prior units: within a factor of 20 on a log scale."""
     curved = problem.scales.log | problem.scales.logit
     return np.where(curved, np.minimum(_LONGEST_STEP, _LONGEST_LOG / problem.u), _LONGEST_STEP)
 
 
-def _weights(residuals: Array, tail: float | None) -> Array:
+def weights_of(residuals: Array, tail: float | None) -> Array:
+    """How much each squared residual counts, under a Student-t loss or the normal."""
     if tail is None:
         return np.ones_like(residuals)
     with np.errstate(over="ignore"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from ohmbook.evidence.unknown import Array, Id, Shape
 
@@ -40,3 +40,11 @@ class Block(Protocol):
 
     def jacobian(self, x: Array) -> Array:
         """dy/dx at one x of shape (n,), natural units: shape (m, n)."""
+
+
+@runtime_checkable
+class Linearising(Block, Protocol):
+    """A block that gives predictions and Jacobians of many draws at once, which is faster."""
+
+    def linearise(self, x: Array) -> tuple[Array, Array]:
+        """x of shape (draws, n), natural units, gives y (draws, m) and dy/dx (draws, m, n)."""

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.errors import CallError, SettleError
-from ohmbook.evidence.observation import Block
+from ohmbook.evidence.observation import Block, Linearising
 from ohmbook.evidence.scale import Scales
 from ohmbook.evidence.unknown import Array, Shape, Unknown
 from ohmbook.evidence.whitening import Whitening
@@ -25,12 +25,14 @@ Rows = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One block in its place: its columns among the unknowns, the rows of it that are used."""
+    """One block in its place: its columns among the unknowns, the rows of it that are used, and
+    the block again where it takes many draws at once."""
 
     block: Block
     columns: Rows
     used: Rows
     whole: bool
+    many: Linearising | None
 
     @property
     def covariance(self) -> Array:
@@ -52,6 +54,13 @@ class Piece:
                 f"The block of {self.block.labels} has a Jacobian of shape {jacobian.shape}."
             )
         return jacobian if self.whole else jacobian[self.used]
+
+    def linearise(self, x: Array) -> tuple[Array, Array]:
+        """Predictions (draws, used) and their slopes (draws, used, columns) at many x at once."""
+        if self.many is None:
+            return self.predict(x), np.array([self.jacobian(one) for one in x])
+        y, slope = self.many.linearise(x[:, self.columns])
+        return (y, slope) if self.whole else (y[:, self.used], slope[:, self.used])
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +154,21 @@ class Problem:
                 start = stop
             return self.whitening.whiten(matrix * (self.scales.slope(x) * self.u))
 
+    def linearised(self, t: Array) -> tuple[Array, Array]:
+        """Residuals (draws, m) and Jacobians (draws, m, n), whitened, at t of shape (draws, n)."""
+        draws, m, n = len(t), len(self.observed), len(self.u)
+        off, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
+        with np.errstate(all="ignore"):
+            x = self.scales.natural(t)
+            for piece in self.pieces:
+                stop = start + len(piece.used)
+                off[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x)
+                start = stop
+            matrix *= (self.scales.slope(x) * self.u)[:, np.newaxis, :]
+            return self.whitening.whiten_each(off - self.observed), self.whitening.whiten_each(
+                matrix
+            )
+
 
 def _places(unknowns: Sequence[Unknown]) -> dict[tuple[str, str], int]:
     places: dict[tuple[str, str], int] = {}
@@ -173,7 +197,8 @@ def _piece(block: Block, places: dict[tuple[str, str], int], aside: frozenset[st
         raise CallError(f"The block of {block.labels} needs a covariance of shape ({m}, {m}).")
     columns = np.array([places[id_] for id_ in block.ids], dtype=np.intp)
     used = np.array([row for row in range(m) if block.labels[row] not in aside], dtype=np.intp)
-    return Piece(block, columns, used, len(used) == m)
+    many = block if isinstance(block, Linearising) else None
+    return Piece(block, columns, used, len(used) == m, many)
 
 
 def _check_numbers(problem: Problem) -> None:

@@ -17,11 +17,12 @@ from ohmbook.evidence.fit import Fit, Tuning
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.scale import natural
-from ohmbook.evidence.unknown import Id, Unknown
-from ohmbook.evidence.validity import Walls
+from ohmbook.evidence.unknown import Array, Id, Unknown
+from ohmbook.evidence.validity import DISTANCE, Curvature, Walls
 
 _REFIT = Tuning(iterations=40, tolerance=3e-2, damping=1e-6)
-_CLOSE = 1e-2
+_CLOSE = 0.03
+"""A root so near the factor, relatively, that the rest of the way is interpolated."""
 _STEPS = 40
 
 
@@ -44,6 +45,43 @@ class ProfileInterval:
     holds: bool
 
 
+def profile_intervals(
+    unknowns: Sequence[Unknown],
+    blocks: Sequence[Block],
+    posterior: Posterior,
+    ids: Sequence[Id],
+    probability: float = 0.95,
+    checked: Sequence[Curvature] = (),
+) -> tuple[ProfileInterval, ...]:
+    """Intervals by walking the objective both ways from the mode, all in lockstep.
+
+    Args:
+        unknowns: as settled.
+        blocks: as settled.
+        posterior: what settle gave.
+        ids: whose intervals.
+        probability: between 0 and 1.
+        checked: curvature checks already made, to begin from.
+    """
+    walls = Walls.of(unknowns, blocks, posterior)
+    known = {one.id: one for one in checked}
+    walks = [_Walk(walls, id_, side, probability) for id_ in ids for side in (-1.0, 1.0)]
+    for walk, id_ in zip(walks, [id_ for id_ in ids for _ in (0, 1)], strict=True):
+        if id_ in known:
+            walk.begin(known[id_].low if walk.side < 0.0 else known[id_].high)
+    for _ in range(_STEPS):
+        going = [walk for walk in walks if walk.going]
+        if not going:
+            break
+        places = np.array([walk.place for walk in going], dtype=np.intp)
+        offsets = np.array([walk.offset for walk in going])
+        starts = [walk.start for walk in going]
+        fits = walls.refits(places, offsets, _REFIT, starts)
+        for walk, fit in zip(going, fits, strict=True):
+            walk.arrive(fit)
+    return tuple(_interval(walls, *walks[2 * k : 2 * k + 2]) for k in range(len(ids)))
+
+
 def profile_interval(
     unknowns: Sequence[Unknown],
     blocks: Sequence[Block],
@@ -51,42 +89,69 @@ def profile_interval(
     id_: Id,
     probability: float = 0.95,
 ) -> ProfileInterval:
-    """The interval by walking the objective both ways from the mode.
+    """The interval of one unknown, as `profile_intervals`."""
+    return profile_intervals(unknowns, blocks, posterior, [id_], probability)[0]
 
-    Args:
-        unknowns: as settled.
-        blocks: as settled.
-        posterior: what settle gave.
-        id_: whose interval.
-        probability: between 0 and 1.
-    """
-    walls, place = Walls.of(unknowns, blocks, posterior), posterior.index(id_)
-    factor = coverage(posterior.gain[place], posterior.rectangular, probability) / posterior.u(id_)
-    low, high = (_bound(walls, place, side, factor) for side in (-1.0, 1.0))
-    scale = posterior.unknowns[place].scale
+
+def _interval(walls: Walls, low: _Walk, high: _Walk) -> ProfileInterval:
+    scale = walls.posterior.unknowns[low.place].scale
     return ProfileInterval(
-        natural(scale, float(low.t[place])),
-        natural(scale, float(high.t[place])),
-        _from_prior(walls, place, low),
-        _from_prior(walls, place, high),
-        min(walls.rise(low), walls.rise(high)) > 0.0,
+        natural(scale, low.bound),
+        natural(scale, high.bound),
+        _from_prior(walls, low.place, low.fit),
+        _from_prior(walls, high.place, high.fit),
+        min(walls.rise(low.fit), walls.rise(high.fit)) > 0.0,
     )
 
 
-def _bound(walls: Walls, place: int, side: float, factor: float) -> Fit:
-    """Aim at the offset where the root is the factor until it is met, as for a smooth curve."""
-    u = float(np.sqrt(walls.posterior.covariance[place, place]))
-    seen = [(0.0, 0.0)]
-    distance, start = factor * u, None
-    for _ in range(_STEPS):
-        fit = walls.refit(place, side * distance, _REFIT, start)
-        root = walls.root(walls.rise(fit))
-        if abs(root - factor) < _CLOSE * factor or walls.rise(fit) < -1e-3:
-            break
-        seen.append((distance, root))
-        distance = _aim(seen, factor)
-        start = fit.t if np.isfinite(fit.objective) else None
-    return fit
+class _Walk:
+    """One bound: aims at the offset where the root is the factor until it is met."""
+
+    def __init__(self, walls: Walls, id_: Id, side: float, probability: float) -> None:
+        posterior = walls.posterior
+        self.walls, self.side, self.place = walls, side, posterior.index(id_)
+        gain = posterior.gain[self.place]
+        self.factor = coverage(gain, posterior.rectangular, probability) / posterior.u(id_)
+        u = float(np.sqrt(posterior.covariance[self.place, self.place]))
+        self.seen = [(0.0, 0.0)]
+        self.distance, self.going = self.factor * u, True
+        self.start: Array | None = None
+        self.fit: Fit = Fit(posterior.mode, posterior.objective, True)
+
+    def begin(self, root: float) -> None:
+        """From a root already known at the curvature check's distance."""
+        if 0.0 < root < np.inf:
+            u = self.distance / self.factor
+            self.seen.append((DISTANCE * u, root))
+            self.distance = _aim(self.seen, self.factor)
+
+    @property
+    def bound(self) -> float:
+        """The bound on the unknown's scale: where the root should be the factor, by all seen."""
+        posterior = self.walls.posterior
+        distance = _inverse(_nearest(self.seen, self.factor), self.factor)
+        if self.going or self.walls.rise(self.fit) < 0.0 or not distance > 0.0:
+            distance = self.distance
+        return float(posterior.mode[self.place] + self.side * distance)
+
+    @property
+    def offset(self) -> float:
+        """Where to hold the unknown, from the mode, on its scale."""
+        return self.side * self.distance
+
+    def arrive(self, fit: Fit) -> None:
+        """Take in a fit at the offset, and aim again if that was not it."""
+        self.fit, rise = fit, self.walls.rise(fit)
+        root = self.walls.root(rise)
+        if rise < -1e-3:
+            self.going = False
+            return
+        self.seen.append((self.distance, root))
+        if abs(root - self.factor) < _CLOSE * self.factor:
+            self.going = False
+            return
+        self.distance = _aim(self.seen, self.factor)
+        self.start = fit.t if np.isfinite(fit.objective) else None
 
 
 def _aim(seen: list[tuple[float, float]], factor: float) -> float:
@@ -97,14 +162,17 @@ def _aim(seen: list[tuple[float, float]], factor: float) -> float:
     """
     inner = max(distance for distance, root in seen if root < factor)
     beyond = [distance for distance, root in seen if root >= factor]
-    finite = [(distance, root) for distance, root in seen if np.isfinite(root)]
-    nearest = sorted(finite, key=lambda point: abs(point[1] - factor))[:3]
-    guess = _inverse(nearest, factor)
+    guess = _inverse(_nearest(seen, factor), factor)
     if not beyond:
         return min(max(guess, 1.02 * inner), 3.0 * inner)
     outer = min(beyond)
     room = 0.05 * (outer - inner)
     return min(max(guess, inner + room), outer - room)
+
+
+def _nearest(seen: list[tuple[float, float]], factor: float) -> list[tuple[float, float]]:
+    finite = [(distance, root) for distance, root in seen if np.isfinite(root)]
+    return sorted(finite, key=lambda point: abs(point[1] - factor))[:3]
 
 
 def _inverse(points: list[tuple[float, float]], root: float) -> float:

@@ -8,16 +8,21 @@ import numpy as np
 
 from ohmbook.errors import CallError, SettleError
 from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Input, Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
-from ohmbook.evidence.starts import cooled, distinct, starts
+from ohmbook.evidence.starts import SCREENED_WELL, cooled, distinct, starts
+from ohmbook.evidence.tails import chi_squared_above
 from ohmbook.evidence.unknown import Array, Id
 
 _SCOUT = Tuning(iterations=12, tolerance=1e-2)
 _HOPELESS = 40.0
-_STRAIGHT = 3
+_STRAIGHT = 1
+_MANY = 5
+_UNLIKELY = 0.01
+_NEAR = Tuning(iterations=15)
 _FINAL = Tuning(iterations=100)
 
 
@@ -39,24 +44,48 @@ def beginning(problem: Problem, begin: Mapping[Id, float] | None) -> Array:
 def answers(problem: Problem, begin: Array, count: int, seed: int) -> tuple[Mode, ...]:
     """Every distinct answer found from `count` starts, the most probable first.
 
-    Each start is led through cooled readings; the first few are also followed straight, which
-    finds neighbours of the best answer that cooling passes by.
+    Each start is led through cooled readings; the first is also followed straight, which finds
+    neighbours of the best answer that cooling passes by. Where the best answer then leaves the
+    readings and beliefs farther off than they should be, or is not at rest, the search is repeated
+    with more starts out of more prior draws.
 
     Raises:
         SettleError: no start leads anywhere.
     """
     chosen = starts(problem, begin, count, seed)
-    return descend(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
+    fits = _descended(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
+    if count > 1 and _doubtful(problem, fits[0]):
+        more = starts(problem, begin, _MANY * count, seed + 1, SCREENED_WELL)
+        wider = _descended(problem, [*cooled(problem, more), *chosen])
+        fits = distinct(problem, [*fits, *wider])
+    return ranked(problem, _told(fits))
 
 
 def descend(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
+    """Minima from given starts as modes."""
+    return ranked(problem, _told(_descended(problem, chosen)))
+
+
+def _descended(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
     """Minima from given starts: scouted first, the hopeless dropped, the rest brought to rest."""
     scouts = _scouted(problem, chosen)
     ceiling = scouts[0].objective + _HOPELESS
     hopeful = [scout for scout in scouts if scout.objective <= ceiling]
-    fits = distinct(problem, [minimise(problem, scout.t, _FINAL) for scout in hopeful])
+    fits = minimise_many(problem, [scout.t for scout in hopeful], _NEAR)
+    fits = [fit if fit.converged else minimise(problem, fit.t, _FINAL) for fit in fits]
+    return distinct(problem, fits)
+
+
+def _told(fits: list[Fit]) -> list[Fit]:
+    """The fits at rest, or all where a better one than those is not."""
     at_rest = [fit for fit in fits if fit.converged]
-    return ranked(problem, at_rest if _good_enough(at_rest, fits) else fits)
+    return at_rest if _good_enough(at_rest, fits) else fits
+
+
+def _doubtful(problem: Problem, fit: Fit) -> bool:
+    """Whether an answer is worse than the right one would be: the objective there is chi-squared
+    with as many degrees of freedom as there are readings (linear problem, unit variances)."""
+    return not fit.converged or chi_squared_above(len(problem.observed), fit.objective) < _UNLIKELY
 
 
 def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
@@ -65,7 +94,7 @@ def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
 
 
 def _scouted(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
-    scouts = distinct(problem, [minimise(problem, start, _SCOUT) for start in chosen])
+    scouts = distinct(problem, minimise_many(problem, chosen, _SCOUT))
     if not scouts:
         raise SettleError("No start leads to an answer: nothing finite can be predicted.")
     return scouts

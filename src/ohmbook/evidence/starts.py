@@ -3,6 +3,8 @@
 Readings of 1 % on priors a factor of six wide leave a landscape of narrow valleys. So the
 readings are first made vague (an own error of some 30 % of their size), under a heavy-tailed loss
 (Student t) that lets a gross slip go, and cooled in stages; only then are they taken at their word.
+Small readings are let in by and by, from 3 % of the largest down: near a null two answers differ by
+a sign that only the small ones tell, and all of them at once, exact, would freeze the wrong one in.
 """
 
 from __future__ import annotations
@@ -12,19 +14,24 @@ from collections.abc import Sequence
 import numpy as np
 
 from ohmbook.errors import SettleError
-from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.fit import Fit, Tuning
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
 
-_SCREENED = 300
+SCREENED, SCREENED_WELL = 100, 1000
+"""How many prior draws starts are chosen from: at first, and where the first search is in doubt."""
+
 _APART = 0.7
 _TAIL = 3.0
-_STAGES = (0.3, 0.06)
+_STAGES = ((0.3, 0.03), (0.1, 0.003), (0.03, 0.0003))
 _HOT = Tuning(iterations=8, tolerance=0.1, tail=_TAIL)
 _SAME = 0.1
 
 
-def starts(problem: Problem, begin: Array, count: int, seed: int) -> list[Array]:
+def starts(
+    problem: Problem, begin: Array, count: int, seed: int, screened: int = SCREENED
+) -> list[Array]:
     """`begin`, and the best prior draws that lie apart, at most `count` in all, shape (n,) each.
 
     Raises:
@@ -32,7 +39,7 @@ def starts(problem: Problem, begin: Array, count: int, seed: int) -> list[Array]
     """
     chosen = [begin]
     if count > 1 and len(problem.observed):
-        draws = _prior_draws(problem, seed)
+        draws = _prior_draws(problem, seed, screened)
         scores = _scores(problem, draws)
         for place in np.argsort(scores, kind="stable"):
             if len(chosen) >= count or not np.isfinite(scores[place]):
@@ -47,11 +54,10 @@ def starts(problem: Problem, begin: Array, count: int, seed: int) -> list[Array]
 
 def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
     """Each start led through ever less vague readings; those that meet go on as one."""
-    sizes = _sizes(problem)
     here = list(chosen)
-    for stage in _STAGES:
-        vague = problem.inflated(stage * sizes)
-        fits = [minimise(vague, start, _HOT) for start in here]
+    for stage, floor in _STAGES:
+        vague = problem.inflated(stage * _sizes(problem, floor))
+        fits = minimise_many(vague, here, _HOT)
         here = [fit.t for fit in distinct(vague, fits)]
     return here
 
@@ -59,7 +65,7 @@ def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
 def robust(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
     """Minima of the heavy-tailed loss of the readings as they stand, best first."""
     tuning = Tuning(iterations=25, tolerance=0.03, tail=_TAIL)
-    fits = [minimise(problem, start, tuning) for start in chosen]
+    fits = minimise_many(problem, chosen, tuning)
     return distinct(problem, fits)
 
 
@@ -75,20 +81,21 @@ def distinct(problem: Problem, fits: Sequence[Fit]) -> list[Fit]:
         if any(np.sum((matrix @ step) ** 2) + step @ step < _SAME**2 for matrix, step in pairs):
             continue
         kept.append(fit)
-        matrices.append(problem.jacobian(fit.t))
+        matrices.append(problem.jacobian(fit.t) if fit.matrix is None else fit.matrix)
     return kept
 
 
-def _prior_draws(problem: Problem, seed: int) -> Array:
+def _prior_draws(problem: Problem, seed: int, count: int) -> Array:
     """Draws of the values; influences stay at their centres."""
-    deviates = np.random.default_rng(seed).standard_normal((_SCREENED, len(problem.u)))
+    deviates = np.random.default_rng(seed).standard_normal((count, len(problem.u)))
     still = [unknown.nuisance for unknown in problem.unknowns]
     deviates[:, still] = 0.0
     return problem.centre + problem.u * deviates
 
 
 def _scores(problem: Problem, draws: Array) -> Array:
-    vague = problem.inflated(_STAGES[0] * _sizes(problem))
+    stage, floor = _STAGES[0]
+    vague = problem.inflated(stage * _sizes(problem, floor))
     with np.errstate(all="ignore"):
         residuals = vague.whitening.whiten((problem.predict(draws) - problem.observed).T)
         scores = (_TAIL + 1.0) * np.log1p(residuals**2 / _TAIL).sum(axis=0)
@@ -96,12 +103,12 @@ def _scores(problem: Problem, draws: Array) -> Array:
     return np.where(np.isfinite(scores), scores, np.inf)
 
 
-def _sizes(problem: Problem) -> Array:
-    """The size of each reading: its own, or where it is near zero a tenth of its block's."""
+def _sizes(problem: Problem, floor: float) -> Array:
+    """The size of each reading: its own, or where it is small a share of its block's largest."""
     sizes, start = np.abs(problem.observed), 0
     for piece in problem.pieces:
         part = slice(start, start + len(piece.used))
-        sizes[part] = np.maximum(sizes[part], 0.1 * sizes[part].max())
+        sizes[part] = np.maximum(sizes[part], floor * sizes[part].max())
         start = part.stop
     return sizes
 
@@ -115,3 +122,8 @@ def _named(problem: Problem, t: Array) -> str:
     bad = ~np.isfinite(problem.residuals(t))
     labels = [label for label, wrong in zip(problem.labels, bad, strict=True) if wrong]
     return ", ".join(f'"{label}"' for label in labels[:5])
+
+
+def vague(problem: Problem, share: float) -> Problem:
+    """The problem with its readings taken as known to a share of their size only."""
+    return problem.inflated(share * _sizes(problem, 0.1))

@@ -16,13 +16,14 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.fit import Fit, Tuning
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array, Id, Unknown
 
-_DISTANCE = 2.0
+DISTANCE = 2.0
 _MARGIN = 0.2
 _BESIDE = 0.05
 _CHORDS = 5
@@ -48,7 +49,7 @@ class Curvature:
     @property
     def holds(self) -> bool:
         """Whether the linearised interval may be believed."""
-        return max(abs(self.low - _DISTANCE), abs(self.high - _DISTANCE)) <= _MARGIN
+        return max(abs(self.low - DISTANCE), abs(self.high - DISTANCE)) <= _MARGIN
 
 
 def curvature(
@@ -69,16 +70,16 @@ def curvature(
     """
     walls = Walls.of(unknowns, blocks, posterior)
     places = np.repeat([posterior.index(id_) for id_ in ids], 2).astype(np.intp)
-    offsets = _DISTANCE * np.sqrt(np.diag(posterior.covariance))[places]
+    offsets = DISTANCE * np.sqrt(np.diag(posterior.covariance))[places]
     offsets[::2] *= -1.0
     rises, lengths = walls.chords(places, offsets)
     if walls.bends_nearby():
         lengths[:] = np.inf
     roots = [walls.root(float(rise)) for rise in rises]
-    for k, length in enumerate(lengths):
-        if not (length < _AT_REST and abs(roots[k] - _DISTANCE) < 0.5 * _MARGIN):
-            fit = walls.refit(int(places[k]), float(offsets[k]), _REFIT)
-            roots[k] = walls.root(walls.rise(fit))
+    near = np.abs(np.array(roots) - DISTANCE) < 0.5 * _MARGIN
+    again = np.flatnonzero(~((lengths < _AT_REST) & near))
+    for k, fit in zip(again, walls.refits(places[again], offsets[again], _REFIT), strict=True):
+        roots[k] = walls.root(walls.rise(fit))
     return tuple(Curvature(id_, *roots[2 * k : 2 * k + 2]) for k, id_ in enumerate(ids))
 
 
@@ -97,27 +98,54 @@ class Walls:
         problem = Problem.of(unknowns, blocks, frozenset(posterior.set_aside))
         return cls(problem, posterior)
 
-    def refit(self, place: int, offset: float, tuning: Tuning, start: Array | None = None) -> Fit:
-        """Hold unknown `place` at mode + offset and fit the others again.
+    def refits(
+        self,
+        places: NDArray[np.intp],
+        offsets: Array,
+        tuning: Tuning,
+        starts: Sequence[Array | None] = (),
+    ) -> list[Fit]:
+        """Hold each of some unknowns at mode + offset and fit the others again, all in lockstep.
 
         Args:
-            place: which unknown.
-            offset: on its scale.
+            places: which unknown each.
+            offsets: on its scale.
             tuning: how hard to try.
-            start: t to start from; along the linearised ridge where None, a little beside it,
+            starts: t to start from; along the linearised ridge where None, a little beside it,
                 since symmetry can hide a way down.
         """
-        mode = self.posterior.mode
-        ridge = mode + self._step(place, offset) + self._beside()
-        free = self.problem.touched[self.problem.touched != place]
-        fits = []
-        for begin in (ridge, mode) if start is None else (start, ridge):
-            t = np.where(np.isin(np.arange(len(mode)), self.problem.touched), begin, mode)
+        mode, beside = self.posterior.mode, self._beside()
+        pairs = list(zip(places.tolist(), offsets.tolist(), strict=True))
+        ridges = [mode + self._step(*pair) + beside for pair in pairs]
+        given = [*starts, *[None] * (len(pairs) - len(starts))]
+        begins = [
+            ridge if start is None else start for ridge, start in zip(ridges, given, strict=True)
+        ]
+        fits = minimise_many(self.problem, self._held(begins, pairs), tuning, places)
+        lost = [k for k, fit in enumerate(fits) if not fit.converged]
+        others = [mode if given[k] is None else ridges[k] for k in lost]
+        held = self._held(others, [pairs[k] for k in lost])
+        for k, fit in zip(
+            lost, minimise_many(self.problem, held, tuning, places[lost]), strict=True
+        ):
+            fits[k] = min(fits[k], fit, key=lambda one: one.objective)
+        return fits
+
+    def refit(self, place: int, offset: float, tuning: Tuning, start: Array | None = None) -> Fit:
+        """One unknown held at mode + offset, as `refits`."""
+        places = np.array([place], dtype=np.intp)
+        return self.refits(places, np.array([offset]), tuning, [start])[0]
+
+    def _held(self, begins: Sequence[Array], pairs: Sequence[tuple[int, float]]) -> list[Array]:
+        """Starts with the held unknown in its place, and what no reading touches at the mode."""
+        mode, touched = self.posterior.mode, self.problem.touched
+        found = []
+        for begin, (place, offset) in zip(begins, pairs, strict=True):
+            t = mode.copy()
+            t[touched] = begin[touched]
             t[place] = mode[place] + offset
-            fits.append(minimise(self.problem, t, tuning, free))
-            if fits[-1].converged:
-                break
-        return min(fits, key=lambda fit: fit.objective)
+            found.append(t)
+        return found
 
     def chords(self, places: NDArray[np.intp], offsets: Array) -> tuple[Array, Array]:
         """Hold each place at its offset and fit the others with the mode's own Jacobian, all in a

@@ -63,6 +63,15 @@ class Whitening:
             white[index] = factor.inverse @ white[index]
         return white
 
+    def whiten_each(self, stack: Array) -> Array:
+        """The same applied to the rows of each of a stack: shape (draws, m) or (draws, m, k)."""
+        flat = stack.ndim == 2
+        white = stack / (self.sigma if flat else self.sigma[:, np.newaxis])
+        for index, factor in self.factors:
+            part = white[:, index]
+            white[:, index] = part @ factor.inverse.T if flat else factor.inverse @ part
+        return white
+
     def colour(self, white: Array) -> Array:
         """D K applied to the rows of an array: whitened inputs to errors in natural units."""
         rows = white.copy()

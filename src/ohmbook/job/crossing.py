@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.circuit.network import Id
 from ohmbook.crossover.behaviour import Behaviour, behave
+from ohmbook.crossover.leaning import leanings
 from ohmbook.crossover.wiring import crossover_network, fixed_values, output_names
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError
 from ohmbook.job.settled import Settled, settle
+from ohmbook.job.spread import spread
 
 
 def behaviour(
@@ -19,6 +24,7 @@ def behaviour(
     draws: int = 1000,
     f_hz: NDArray[np.float64] | None = None,
     seed: int = 1,
+    levels_hz: Sequence[float] = (),
 ) -> Behaviour:
     """What the crossover does, with its 95 % band from the joint answer.
 
@@ -27,9 +33,11 @@ def behaviour(
         draws: joint draws for the band; 0 gives best values only.
         f_hz: shape (m,), Hz, increasing; 400 points from 20 Hz to 20 kHz where None.
         seed: of the draws.
+        levels_hz: where the outputs' levels are wanted among the features whose spread is split.
 
     Returns:
-        Each output's gain and phase, the input impedance, and their features.
+        Each output's gain and phase, the input impedance, their features, and where the spread
+        of each comes from (worked out by the circuit's slopes, not from the draws).
 
     Raises:
         OhmbookError: no sketch, no input or no outputs, or readings that cannot be settled.
@@ -51,4 +59,8 @@ def behaviour(
             **{one: table[:, posterior.index(one)] for one in network.ids if one in posterior.ids},
             **fixed,
         }
-    return behave(network, output_names(sketch, parts), {**best, **fixed}, drawn, f_hz)
+    values = {**best, **fixed}
+    shown = behave(network, output_names(sketch, parts), values, drawn, f_hz)
+    leant = leanings(network, values, shown, levels_hz)
+    found = (spread(settled.answer, one, frozenset(fixed)) for one in leant)
+    return replace(shown, spread=tuple(one for one in found if one is not None))

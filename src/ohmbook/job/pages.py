@@ -22,11 +22,11 @@ from ohmbook.job.settled import Settled, settle
 from ohmbook.job.wanted import next_readings
 from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.behaviour import behaviour_page
-from ohmbook.report.budget import Budget, budget_table
+from ohmbook.report.budget import Budget, budget_table, common_lines, spread_lines
 from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list
-from ohmbook.report.layout import section
+from ohmbook.report.layout import bullets, section
 from ohmbook.report.next import next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
@@ -54,15 +54,22 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
         findings_list(settled.findings),
     ]
     if budgets := _budgets(settled):
-        pages.append(section("Where the doubt comes from", budget_table(budgets)))
+        common = bullets(common_lines(settled.common_doubts()))
+        pages.append(section("Where the doubt comes from", budget_table(budgets), common))
     if working:
         pages.append(workings_list(settled.workings()))
-    return [*pages, *_written(written)]
+    return [*pages, *written_line(written)]
 
 
 def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages:
     """What the crossover does."""
-    return [behaviour_page(behaviour), *_written(written)]
+    pages = [behaviour_page(behaviour)]
+    if behaviour.findings:
+        pages.append(findings_list(behaviour.findings))
+    if behaviour.spread:
+        lines = bullets(spread_lines(behaviour.spread))
+        pages.append(section("Where the spread comes from", lines))
+    return [*pages, *written_line(written)]
 
 
 def next_pages(document: Mapping[str, Any]) -> Pages:
@@ -121,7 +128,7 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     shown = work_behaviour(settled)
     yield from behaviour_pages(shown)
     yield next_page(next_readings(settled, count=DEMO_NEXT).document()["suggestions"])
-    yield from _written(write(settled, folder, shown))
+    yield from written_line(write(settled, folder, shown))
     kept = write_demo_sheet(folder)
     yield Text(f"The sheet is there too. Change a reading, then: ohmbook settle {kept}")
 
@@ -150,7 +157,8 @@ def _budgets(settled: Settled) -> list[Budget]:
     ]
 
 
-def _written(paths: Sequence[Path]) -> Pages:
+def written_line(paths: Sequence[Path]) -> Pages:
+    """Where the figures were written; nothing where none were."""
     if not paths:
         return []
     folder = paths[0].parent

@@ -17,6 +17,7 @@ from ohmbook.figures.saving import save
 from ohmbook.figures.schematic import schematic_figure
 from ohmbook.figures.setups import setup_figure
 from ohmbook.job.settled import Settled
+from ohmbook.job.strips import share_figures
 from ohmbook.units.show import show, split_interval
 
 if TYPE_CHECKING:
@@ -47,7 +48,8 @@ def write_figures(settled: Settled, behaviour: Behaviour | None, folder: Path) -
             ("impedance", impedance_figure(behaviour)),
             ("schematic", _schematic(settled, title)),
         ]
-    figures += [*_readings(settled), *_set_ups(settled)]
+    spreads = () if behaviour is None else behaviour.spread
+    figures += [*share_figures(settled, spreads), *_readings(settled), *_set_ups(settled)]
     return tuple(path for name, figure in figures for path in save(figure, folder, name))
 
 

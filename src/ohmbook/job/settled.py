@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
+from ohmbook.bench.common import common_doubts
 from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.implied import implied
@@ -15,7 +16,20 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
-from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied, Working
+from ohmbook.counsel.alike import alike_findings
+from ohmbook.counsel.asked import with_readings
+from ohmbook.counsel.doubts import Doubts, doubts
+from ohmbook.counsel.doubts_told import doubt_findings
+from ohmbook.counsel.relief import eased
+from ohmbook.documents.estimate import (
+    CauseShare,
+    CommonDoubt,
+    Consistency,
+    Estimate,
+    Implied,
+    Working,
+    shares_document,
+)
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.setup import SetUp
@@ -39,6 +53,7 @@ class Settled:
         findings: what there is to tell, the gravest first.
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
+        doubts: what may be wrong with the sketch; None where nothing needs explaining.
     """
 
     sheet: Sheet
@@ -47,6 +62,7 @@ class Settled:
     estimates: tuple[Estimate, ...]
     consistency: Consistency
     answer: Answer = field(repr=False)
+    doubts: Doubts | None = field(default=None, repr=False)
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -79,6 +95,11 @@ class Settled:
         """Where an estimate's doubt comes from, the largest share first."""
         return shares(self.answer, self.estimate(name, quantity))
 
+    def common_doubts(self) -> tuple[CommonDoubt, ...]:
+        """Causes that limit several values at once, with the reading that would ease each."""
+        found = common_doubts(self.answer, self.estimates)
+        return tuple(eased(self.answer, one, self.estimates) for one in found)
+
     def implied(self, name: str) -> tuple[Implied, ...]:
         """What each reading alone says of a part's main value, the settled value last."""
         first = next((one for one in self.estimates if one.name == name), None)
@@ -88,11 +109,13 @@ class Settled:
         """The `--json` document (a contract: add to it, rename nothing)."""
         estimates: dict[str, dict[str, Any]] = {}
         for one in self.estimates:
-            estimates.setdefault(one.name, {})[one.quantity] = one.document()
+            told = shares_document(shares(self.answer, one))
+            estimates.setdefault(one.name, {})[one.quantity] = {**one.document(), "shares": told}
         return {
             "estimates": estimates,
             "consistency": self.consistency.document(),
             "findings": [one.document() for one in self.findings],
+            "common_doubts": [one.document() for one in self.common_doubts()],
         }
 
 
@@ -135,13 +158,24 @@ def settle(
             f"{trials} refits were asked for; expected at least {LEAST_TRIALS}, since fewer have "
             "no limits of 95 %, or 0 for none."
         )
+    compiled, posterior, marked = fitted(sheet, seed)
+    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+
+
+def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, tuple[Finding, ...]]:
+    """The joint answer alone, with what the markings add and tell.
+
+    Args:
+        sheet: from `read_sheet`.
+        seed: of the starts.
+    """
     compiled = compile_sheet(sheet)
     posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
         posterior = _fit(compiled, seed)
-    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+    return compiled, posterior, marked
 
 
 def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
@@ -161,12 +195,21 @@ def _settled(
     compiled: Compiled, posterior: Posterior, marked: tuple[Finding, ...], options: _Options
 ) -> Settled:
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, doubts = corrections(linear, options.trials, options.progress, options.seed)
+    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    found = (*told(answer, estimates), *marked, *doubts, *_waiting(compiled.sheet))
-    found += compiled.findings
+    doubted = doubts(answer)
+    sketch = () if doubted is None else doubt_findings(doubted)
+    found = (
+        *sketch,
+        *with_readings(answer, _told(answer, estimates, sketch)),
+        *alike_findings(compiled),
+        *marked,
+        *bent,
+        *_waiting(compiled.sheet),
+        *compiled.findings,
+    )
     return Settled(
         compiled.sheet,
         posterior,
@@ -174,4 +217,15 @@ def _settled(
         estimates,
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
+        doubted,
     )
+
+
+def _told(
+    answer: Answer, estimates: tuple[Estimate, ...], sketch: tuple[Finding, ...]
+) -> Iterator[Finding]:
+    """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
+    doubted = any(one.kind == "sketch doubt" for one in sketch)
+    for one in told(answer, estimates):
+        if not (doubted and one.kind == "sketch doubt"):
+            yield one

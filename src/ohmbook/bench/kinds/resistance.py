@@ -13,8 +13,8 @@ import numpy as np
 
 from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
-from ohmbook.bench.desk import Desk
 from ohmbook.bench.connecting import plugged
+from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import TO_READ, Candidate, Connection, View, Wanted
 from ohmbook.bench.layout import Look
 from ohmbook.bench.likes import filled

@@ -133,17 +133,17 @@ class SourceLoading(Reading):
             if isinstance(reading, cls)
         }
         return [
-            cls._candidate(desk, view, name, load)
-            for name in desk.sheet.sources
+            cls._candidate(desk, view, (name, load), stated=source.open is not None)
+            for name, source in desk.sheet.sources.items()
             for load in _loads(usual_resistance(desk.sheet, view, name))
             if (name, load) not in done
         ]
 
     @classmethod
-    def _candidate(cls, desk: Desk, view: View, name: str, load: float) -> Candidate:
-        sheet = desk.sheet
+    def _candidate(cls, desk: Desk, view: View, what: tuple[str, float], stated: bool) -> Candidate:
+        """One source across one load; its open amplitude is read with it where none is stated."""
+        sheet, (name, load) = desk.sheet, what
         open_, resistance = usual_open(sheet, view, name), usual_resistance(sheet, view, name)
-        stated = sheet.sources[name].open is not None
         blank: dict[str, Any] = {
             "kind": "source loading",
             "source": name,
@@ -179,6 +179,21 @@ class SourceLoading(Reading):
                 first.setdefault(source, blank["name"])
             found.append(blank)
         return found
+
+    def again(self, desk: Desk, view: View) -> Sequence[Candidate]:
+        """The source once more, across smaller, like and larger resistors of the usual series."""
+        name = self.source or ""
+        resistance = view.value((name, "resistance"))
+        if not resistance:
+            return ()
+        loads = (nearest(resistance * factor, "E6")[0] for factor in _AGAIN)
+        return [
+            self._candidate(desk, view, (name, load), stated=False) for load in dict.fromkeys(loads)
+        ]
+
+
+_AGAIN = (0.2, 0.45, 1.0, 2.0)
+"""Loads for another look at a source, as shares of its resistance."""
 
 
 def _loads(resistance: float) -> tuple[float, ...]:

@@ -1,0 +1,188 @@
+"""Whole two-way boards settled from a plain grid: fourteen frequencies, three nodes.
+
+    python -m benchmarks.boards [BOARDS] [SEED]
+
+Ten parts besides the two drivers, which are detached; nodes m, w, t and the source check are read,
+44 amplitudes in all. Ideal boards, ideal boards drawn far from what is believed before, and
+real-like boards (`benchmarks.simulate`). Prints what is wanted beside what was measured.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter
+from dataclasses import dataclass
+from math import log
+from typing import Any
+
+import numpy as np
+
+import ohmbook
+from benchmarks.simulate import Bench, Board, Lie, check, grid, sheet, two_way
+
+FACTOR = 1.35
+FLAGGED = 1e-3
+
+
+@dataclass(frozen=True)
+class Told:
+    """One estimate against the truth: z is (estimate - truth) / u, off is ln(estimate / truth)."""
+
+    name: str
+    quantity: str
+    main: bool
+    determined: bool
+    inside: bool
+    z: float
+    off: float
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One board settled."""
+
+    told: tuple[Told, ...]
+    p_value: float
+    modes: int
+    seconds: float
+
+    @property
+    def errors(self) -> dict[str, float]:
+        """Relative error of every coil and capacitor."""
+        return {one.name: abs(one.off) for one in self.told if one.main}
+
+    @property
+    def within(self) -> bool:
+        """Whether every coil and capacitor is within the factor of the truth."""
+        return max(self.errors.values()) < log(FACTOR)
+
+    @property
+    def within_determined(self) -> bool:
+        """The same of those that are called determined."""
+        return all(abs(one.off) < log(FACTOR) for one in self.told if one.main and one.determined)
+
+
+def held_against(board: Board, settled: ohmbook.Settled) -> tuple[Told, ...]:
+    """Every estimate of a part that was read against its truth."""
+    found = []
+    for one in settled.estimates:
+        part = board.parts.get(one.name)
+        if part is None or part.kind == "driver":
+            continue
+        true = part.at(one.quantity, one.frequency_hz)
+        off = log(one.value / true)
+        z = off * one.value / one.standard_uncertainty
+        main = board.main.get(one.name) == one.quantity
+        inside = one.low <= true <= one.high
+        found.append(Told(one.name, one.quantity, main, one.determined, inside, z, off))
+    return tuple(found)
+
+
+def settle_one(rng: np.random.Generator, real: bool = False, lie: Lie = "usual") -> Outcome:
+    """Draw a board, read it, settle it."""
+    board, bench = two_way(rng, real, lie), Bench(rng, real)
+    text = sheet(board, bench, [check(board, bench), grid(board, bench)])
+    read = ohmbook.read_sheet(text=text)
+    start = time.process_time()
+    settled = ohmbook.settle(read)
+    seconds = time.process_time() - start
+    p_value = settled.consistency.p_value
+    modes = len(settled.posterior.modes)
+    return Outcome(
+        held_against(board, settled), 1.0 if p_value is None else p_value, modes, seconds
+    )
+
+
+@dataclass(frozen=True)
+class Study:
+    """Many boards of a kind."""
+
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def told(self) -> list[Told]:
+        """Every determined estimate."""
+        return [one for outcome in self.outcomes for one in outcome.told if one.determined]
+
+    @property
+    def cover(self) -> float:
+        """Share of 95 % intervals of determined quantities that hold the truth."""
+        return float(np.mean([one.inside for one in self.told]))
+
+    @property
+    def median(self) -> float:
+        """Median relative error over all inductances and capacitances."""
+        return float(np.median([e for one in self.outcomes for e in one.errors.values()]))
+
+    @property
+    def by_part(self) -> dict[str, float]:
+        """Median relative error of each coil and capacitor."""
+        names = self.outcomes[0].errors
+        return {n: float(np.median([one.errors[n] for one in self.outcomes])) for n in names}
+
+    @property
+    def undetermined(self) -> Counter[str]:
+        """How often each quantity was said not to be determined."""
+        every = [one for outcome in self.outcomes for one in outcome.told]
+        return Counter(f"{one.name} {one.quantity}" for one in every if not one.determined)
+
+    def share(self, name: str) -> float:
+        """Share of boards with a property."""
+        return float(np.mean([getattr(one, name) for one in self.outcomes]))
+
+    @property
+    def flagged(self) -> int:
+        """Right sketches said to be wrong."""
+        return sum(one.p_value < FLAGGED for one in self.outcomes)
+
+    @property
+    def rms_z(self) -> float:
+        """Root mean square of (estimate - truth) / u."""
+        return float(np.sqrt(np.mean([one.z**2 for one in self.told])))
+
+    @property
+    def seconds(self) -> float:
+        """Median process time of a settle."""
+        return float(np.median([one.seconds for one in self.outcomes]))
+
+
+def study(boards: int, seed: int, **kind: Any) -> Study:
+    """Settle so many boards."""
+    rng = np.random.default_rng(seed)
+    return Study(tuple(settle_one(rng, **kind) for _ in range(boards)))
+
+
+def table(name: str, found: Study, median: float, worst: float) -> None:
+    """Print one study, wanted beside measured."""
+    by_part = found.by_part
+    slowest = max(by_part, key=lambda part: by_part[part])
+    rows = [
+        ("95 % intervals hold the truth", "93 to 97 %", f"{100 * found.cover:.1f} %"),
+        ("rms of (estimate - truth) / u", "1", f"{found.rms_z:.2f}"),
+        ("median error, all L and C", f"{median} %", f"{100 * found.median:.2f} %"),
+        ("worst part's median", f"{worst} %", f"{100 * by_part[slowest]:.2f} % ({slowest})"),
+        ("all L and C within 1.35", "99 %", f"{100 * found.share('within'):.1f} %"),
+        ("  those called determined", "", f"{100 * found.share('within_determined'):.1f} %"),
+        ("right sketches flagged", "0", f"{found.flagged}"),
+        ("a settle, median", "50 ms", f"{1e3 * found.seconds:.0f} ms"),
+        ("boards with several answers", "", f"{sum(one.modes > 1 for one in found.outcomes)}"),
+    ]
+    print(f"{name}, {len(found.outcomes)} boards{'wanted':>20s}   measured")
+    for what, wanted, measured in rows:
+        print(f"  {what:34s}{wanted:>10s}   {measured}")
+    listed = ", ".join(f"{what} {n}" for what, n in found.undetermined.most_common())
+    print(f"  said not to be determined: {listed or 'none'}", flush=True)
+
+
+def main(boards: int = 300, seed: int = 1) -> None:
+    """Run the three studies."""
+    study(2, 0)  # warm
+    table("Ideal", study(boards, seed), 1.2, 2.2)
+    table("Ideal, far from the priors", study(boards, seed + 1, lie="far"), 1.2, 2.2)
+    table("Real-like", study(boards, seed + 2, real=True), 1.7, 4.5)
+    table("Ideal, scattered", study(boards, seed + 3, lie="scattered"), 1.2, 2.2)
+
+
+if __name__ == "__main__":
+    main(*(int(word) for word in sys.argv[1:]))

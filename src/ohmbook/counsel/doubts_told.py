@@ -1,0 +1,133 @@
+"""Doubts about a sketch in plain words: findings that say what is odd, what may be, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ohmbook.counsel.doubts import Doubts, Explained, Hypothesis
+from ohmbook.counsel.separate import Possible, telling
+from ohmbook.documents.finding import Explanation, Finding
+
+MOST = 5
+"""How many explanations are told."""
+
+LEAST = 0.005
+"""Probability below which an explanation is not told."""
+
+NAMED = 4
+"""How many of those that would read the same are named."""
+
+
+def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
+    """What there is to say about the sketch."""
+    return tuple(_told(found))
+
+
+def _told(found: Doubts) -> Iterator[Finding]:
+    if found.disagree:
+        yield _disagree(found)
+    elif found.odd:
+        yield _odd(found)
+    elif _overturned(found):
+        yield _finding(found, "Single readings were left out, yet one change explains them all", ())
+
+
+def _disagree(found: Doubts) -> Finding:
+    under = "under 1 in a million" if found.p_value < 1e-6 else f"{found.p_value:.1g}"
+    what = f"The readings do not agree with the sketch as drawn (probability {under})"
+    if found.explained:
+        return _finding(found, what, ())
+    return Finding(
+        "sketch doubt",
+        f"{what}, and nothing that was tried explains it: {found.tried} changes of the sketch, "
+        "of the clips and of what was unplugged, one at a time, and single slips. Look for two "
+        "mistakes at once: begin with the nodes where readings strain most, and read the ohms "
+        "between them",
+    )
+
+
+def _odd(found: Doubts) -> Finding:
+    named = "; ".join(one.words for one in found.odd)
+    what = f"The readings fit the sketch only with values that such parts hardly have: {named}"
+    parts = tuple(dict.fromkeys(one.part for one in found.odd))
+    if _overturned(found):
+        return _finding(found, what, parts)
+    return Finding(
+        "sketch doubt",
+        f"{what}. No single change of the sketch explains the readings better: look at the part, "
+        "and read it alone with one leg lifted",
+        parts=parts,
+        explanations=_explanations(found.ranked),
+    )
+
+
+def _overturned(found: Doubts) -> bool:
+    """Whether a change is likelier than the sheet as drawn."""
+    return found.explained and found.ranked[0].first.change is not None
+
+
+def _finding(found: Doubts, what: str, parts: Sequence[str]) -> Finding:
+    told = [one for one in found.ranked[:MOST] if one.probability > LEAST]
+    best = told[0].first
+    named = [*parts, *(best.change.parts if best.change else ())]
+    slipped = [one.first.slip for one in told if one.first.slip]
+    message = f"{what}. Likeliest: {_names(told[0])}{_apart(found, told)}"
+    return Finding(
+        "sketch doubt",
+        message,
+        readings=tuple(dict.fromkeys(slipped)),
+        parts=tuple(dict.fromkeys(named)),
+        explanations=_explanations(found.ranked),
+    )
+
+
+def _explanations(ranked: Sequence[Explained]) -> tuple[Explanation, ...]:
+    return tuple(
+        Explanation(_names(one), _text(one.first), one.probability)
+        for one in ranked[:MOST]
+        if one.probability > LEAST
+    )
+
+
+def _text(one: Hypothesis) -> str:
+    if one.change is not None:
+        return one.change.text
+    return "" if one.slip is None else "look at it again, correct it or strike it"
+
+
+def _names(one: Explained) -> str:
+    """All that would read the same, by name, as far as they are likely."""
+    if one.first.change is None:
+        return one.first.what
+    names = [member.what for member in one.members if member.change is not None]
+    more = len(names) - NAMED
+    if len(names) == 1:
+        return names[0]
+    told = "; or ".join(names[:NAMED])
+    rest = f"; or {more} more like it" if more > 0 else ""
+    return f"{told}{rest} (every reading would be the same)"
+
+
+def _apart(found: Doubts, told: Sequence[Explained]) -> str:
+    """The reading that tells the two likeliest apart, or those that read the same so far."""
+    words = ""
+    if len(told) > 1 and told[1].first.slip is None:
+        words += _telling(found, told[0].first, told[1].first)
+    members = told[0].members
+    if len(members) > 1 and not words:
+        words += _telling(found, members[0], members[1])
+    return words
+
+
+def _telling(found: Doubts, one: Hypothesis, other: Hypothesis) -> str:
+    chosen = telling(found.answer, _possible(one), _possible(other))
+    if chosen is None:
+        return (
+            f". No reading on offer tells it from: {other.what}; look at the board there, "
+            "with a lamp and an ohmmeter"
+        )
+    return f". To tell: {chosen.words((one.what, other.what))}"
+
+
+def _possible(one: Hypothesis) -> Possible:
+    return Possible(one.weighed.compiled.sheet, one.weighed.values)

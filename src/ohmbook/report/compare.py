@@ -1,0 +1,129 @@
+"""Two boards compared: a sentence, then every part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from ohmbook.documents.comparison import Comparison, PartDifference
+from ohmbook.report.layout import bullets, joined, section, table
+from ohmbook.report.words import chance, listed, percent
+from ohmbook.units.show import show_plain
+
+DOUBTFUL = 0.01
+
+
+def compare_page(found: Comparison) -> RenderableType:
+    """What differs, what agrees, what cannot be told, and on what that rests."""
+    left, right = found.titles
+    rows = [_row(one) for one in found.parts]
+    columns = ("part", ">left", ">right", ">right over left", "", "verdict")
+    return joined(
+        (
+            section(f"{left} (left) against {right} (right)", bullets(sentences(found))),
+            section("Every part", table(columns, rows)),
+            section("What this rests on", bullets(_grounds(found))),
+        )
+    )
+
+
+def sentences(found: Comparison) -> list[str]:
+    """The comparison in a few sentences, the differences first."""
+    differ = [one for one in found.parts if one.verdict == "differs"]
+    agree = [one for one in found.parts if one.verdict == "agrees"]
+    rest = [one for one in found.parts if one.verdict == "not told"]
+    told = [_differs(one) for one in differ]
+    if agree:
+        who = "the rest agree" if differ and not rest else f"{_names(agree)} agree"
+        who = who[0].upper() + who[1:]
+        who = who if len(agree) > 1 or who.startswith("The rest") else f"{who}s"
+        widest = max(max(one.high - 1.0, 1.0 - one.low) for one in agree)
+        told.append(f"{who} within what was read: no difference above {percent(widest)}")
+    if not differ and not rest:
+        told.append("No part is seen to differ")
+    if rest:
+        told.append(
+            f"{_names(rest)} cannot be told apart or alike yet: read more of the right board "
+            "(ohmbook next names what)" + ("" if found.alike else "; " + _LEAN)
+        )
+    return told
+
+
+_LEAN = (
+    'if the boards are meant to be alike, say so (--alike "5 %"), and a few readings of the '
+    "second will do"
+)
+
+
+def _differs(one: PartDifference) -> str:
+    more = "more" if one.ratio > 1.0 else "less"
+    near, far = sorted((abs(one.low - 1.0), abs(one.high - 1.0)))
+    return (
+        f"{one.name} differs: {show_plain(one.right, one.unit, 3)} on the right is "
+        f"{percent(abs(one.ratio - 1.0))} {more} than {show_plain(one.left, one.unit, 3)} on the "
+        f"left ({percent(near)} to {percent(far)}; {chance(one.probability)} likely to differ)"
+    )
+
+
+def _row(one: PartDifference) -> list[str | Text]:
+    at = "" if one.frequency_hz is None else f"at {show_plain(one.frequency_hz, 'Hz', 2)}"
+    verdict = Text(one.verdict, style="yellow" if one.verdict == "differs" else "")
+    return [
+        one.name,
+        show_plain(one.left, one.unit, 3),
+        show_plain(one.right, one.unit, 3),
+        f"{_change(one.ratio)} ({_change(one.low)} to {_change(one.high)})",
+        at,
+        verdict,
+    ]
+
+
+def _change(ratio: float) -> str:
+    if not 0.5 < ratio < 2.0:
+        return f"x {show_plain(ratio, '1', 2)}"
+    return f"{100.0 * (ratio - 1.0) + 0.0:+.1f} %"
+
+
+def _grounds(found: Comparison) -> list[str]:
+    told = [_judged(found)]
+    if found.shared:
+        told.append(
+            f"Taken to be the same for both boards, since both sheets state it alike: "
+            f"{listed(found.shared)}. Their errors cancel in the ratios"
+        )
+    else:
+        told.append(
+            "No instrument or source is stated alike in both sheets, so none of their errors "
+            "cancel; where the same ones were used, name and state them alike"
+        )
+    if found.once:
+        told.append(f"In both sheets alike, and counted once: {listed(found.once)}")
+    for names, side in ((found.only_left, "left"), (found.only_right, "right")):
+        if names:
+            told.append(f"Only on the {side}: {listed(names)}")
+    if found.p_value is not None and found.p_value < DOUBTFUL:
+        told.append(
+            f"The readings of both boards do not agree with this (probability "
+            f"{found.p_value:.1g}): settle each sheet alone first, and see what it finds"
+        )
+    return told
+
+
+def _judged(found: Comparison) -> str:
+    count = len(found.parts)
+    if found.alike is None:
+        return (
+            f"Nothing is believed of the right board beforehand. {count} parts are compared at "
+            "once; of two equal boards anything would be claimed at most once in 20 times (Holm)"
+        )
+    return (
+        f"The boards are believed to be alike within {percent(found.alike)}, but for a few parts; "
+        "that none differs was taken to be as likely as that any does. A part is said to differ "
+        "from 95 % on"
+    )
+
+
+def _names(parts: Sequence[PartDifference]) -> str:
+    return listed(one.name for one in parts)
