@@ -13,7 +13,7 @@ RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
 BENCH_STAMP := $(VENV)/.bench-stamp
 CODE := src tests benchmarks
-BENCHES := circuit demo_study random_boards single_coil
+BENCHES := boards bound circuit demo_study single_coil
 
 .PHONY: help install demo test check format bench docs lock clean
 

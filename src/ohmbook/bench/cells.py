@@ -24,10 +24,14 @@ class Cell:
     row: int | None = None
 
 
+<<<<<<< HEAD
 @lru_cache(maxsize=256)
+=======
+@lru_cache(maxsize=64)
+>>>>>>> 94fbbd2d3da0d643c2ed7f7749e81488eafe9401
 def cells_of(table: Table) -> Sequence[Cell]:
     """Every cell that was read, row by row; the table has no problems."""
-    found = []
+    found: list[Cell] = []
     for number, row in enumerate(table.rows, 1):
         pairs = list(zip(table.columns, row.cells, strict=True))
         f = parse_quantity(table.columns[0].quantity_text(row.cells[0] or ""), "Hz")

@@ -8,7 +8,7 @@ from math import exp
 
 import numpy as np
 
-from ohmbook.bench.compile import compile_sheet
+from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Candidate, Reading, Tunable
@@ -72,7 +72,7 @@ def telling(answer: Answer, one: Possible, other: Possible) -> Telling | None:
     """
     desk = Desk(answer.compiled.sheet, answer.compiled.beliefs)
     offered = list(_offered(desk, answer))
-    first, second = (_foretold(possible, offered) for possible in (one, other))
+    first, second = _foretold((one, other), offered)
     best: Telling | None = None
     for candidate in offered:
         a, b = first.get(candidate.reading.name), second.get(candidate.reading.name)
@@ -96,23 +96,43 @@ def _offered(desk: Desk, answer: Answer) -> Iterator[Candidate]:
         yield from (one.one(place, f_hz) for f_hz in tried for place in one.places)
 
 
-def _foretold(possible: Possible, offered: Sequence[Candidate]) -> dict[str, _Foretold]:
-    """What each candidate's last row should show; those that cannot be modelled are left out."""
+def _foretold(
+    possible: tuple[Possible, Possible], offered: Sequence[Candidate]
+) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
+    """What each candidate's last row should show by either answer; those that cannot be modelled
+    are left out."""
+    readings = [one.reading for one in offered]
     try:
-        return _predicted(possible, [one.reading for one in offered])
+        return _predicted(possible, readings)
     except OhmbookError:
-        found: dict[str, _Foretold] = {}
-        for one in offered:
+        found: tuple[dict[str, _Foretold], dict[str, _Foretold]] = {}, {}
+        for one in readings:
             try:
-                found |= _predicted(possible, [one.reading])
+                alone = _predicted(possible, [one])
             except OhmbookError:
                 continue
+            for known, more in zip(found, alone, strict=True):
+                known.update(more)
         return found
 
 
-def _predicted(possible: Possible, readings: Sequence[Reading]) -> dict[str, _Foretold]:
-    compiled = compile_sheet(possible.sheet, [*possible.sheet.readings, *readings])
-    x: Array = np.array(
+def _predicted(
+    possible: tuple[Possible, Possible], readings: Sequence[Reading]
+) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
+    one, other = possible
+    compiled = compile_sheet(one.sheet, readings)
+    if other.sheet is one.sheet:
+        both = _values(compiled, one), _values(compiled, other)
+        y = compiled.predict(np.stack(both))
+        return _told(compiled, y[0]), _told(compiled, y[1])
+    elsewhere = compile_sheet(other.sheet, readings)
+    pairs = ((compiled, one), (elsewhere, other))
+    first, second = (made.predict(_values(made, it)[None])[0] for made, it in pairs)
+    return _told(compiled, first), _told(elsewhere, second)
+
+
+def _values(compiled: Compiled, possible: Possible) -> Array:
+    return np.array(
         [
             possible.values.get(
                 one.id, exp(one.prior.centre) if one.scale == "log" else one.prior.centre
@@ -120,12 +140,14 @@ def _predicted(possible: Possible, readings: Sequence[Reading]) -> dict[str, _Fo
             for one in compiled.unknowns
         ]
     )
-    wanted = {one.name for one in readings}
-    y, u = compiled.predict(x[None, :])[0], np.sqrt(np.diag(compiled.covariance))
+
+
+def _told(compiled: Compiled, y: Array) -> dict[str, _Foretold]:
+    u = np.sqrt(np.diag(compiled.covariance))
     return {
         row.reading: _Foretold(float(value), float(own), row.unit)
         for row, value, own in zip(compiled.rows, y, u, strict=True)
-        if row.reading in wanted and np.isfinite(value)
+        if np.isfinite(value)
     }
 
 
