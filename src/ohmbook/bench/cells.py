@@ -24,11 +24,7 @@ class Cell:
     row: int | None = None
 
 
-<<<<<<< HEAD
-@lru_cache(maxsize=256)
-=======
 @lru_cache(maxsize=64)
->>>>>>> 94fbbd2d3da0d643c2ed7f7749e81488eafe9401
 def cells_of(table: Table) -> Sequence[Cell]:
     """Every cell that was read, row by row; the table has no problems."""
     found: list[Cell] = []
