@@ -142,6 +142,9 @@ class Reading(ReadingBase):
     def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
         """Wanted readings of this kind as a sheet has them best, "?" where a number belongs."""
         return [
-            {**one.blank, **{key: TO_READ for key in one.expected if key not in one.blank}}
+            {
+                key: value or TO_READ
+                for key, value in {**dict.fromkeys(one.expected), **one.blank}.items()
+            }
             for one in wanted
         ]

@@ -28,12 +28,12 @@ Kinds = Sequence[type[Reading]]
 Offered = tuple[type[Reading], Candidate | Tunable]
 Progress = Callable[[int, int], None]
 
-GUESSES = 8
+GUESSES = 12
 """How many guesses of the truth are averaged over: the settled values, and joint draws."""
 FAINTEST = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Option:
     """One reading that may be chosen.
 

@@ -9,7 +9,6 @@ then drawn out between its points, and rounded to what a person would dial.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +26,9 @@ STEP = (25000.0 / 20.0) ** (1.0 / (COARSE - 1))
 """Between two of them, over the useful range."""
 LEAST_GAIN = 0.02
 """Least fall of the summed logarithms of uncertainty worth a number."""
+
+BETTER = 1.01
+"""How much more another reading must bring to take one's place."""
 
 Columns = NDArray[np.intp]
 
@@ -75,16 +77,6 @@ class State:
         return self.sight.variances(self.covariance - seen @ np.linalg.solve(inner, seen.T))
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One chosen reading: targets' expected u before and after it, shape (k,), and its numbers."""
-
-    option: Option
-    before: Array
-    after: Array
-    numbers: int
-
-
 class Choice:
     """Readings chosen from a survey for an aim.
 
@@ -123,9 +115,14 @@ class Choice:
                 gain[k] += now - float(self.loss(state.after(self.options[k]), exists))
         return gain / len(self.states)
 
-    def best(self, numbers: int) -> Option | None:
-        """The most useful option for its cost that takes at most so many numbers."""
-        gains = self.gains()
+    def best(self, numbers: int, gains: Array | None = None) -> Option | None:
+        """The most useful option for its cost that takes at most so many numbers.
+
+        Args:
+            numbers: how many.
+            gains: each option's, where they are known already.
+        """
+        gains = self.gains() if gains is None else gains
         held = set(map(id, self.taken))
         worth = np.full(len(gains), -np.inf)
         for k, one in enumerate(self.options):
@@ -134,13 +131,13 @@ class Choice:
         best = int(np.argmax(worth)) if len(worth) else -1
         return self.options[best] if best >= 0 and np.isfinite(worth[best]) else None
 
-    def take(self, option: Option) -> Step:
-        """Choose an option."""
-        before, count = self.expected(), self.numbers(option)
+    def take(self, option: Option) -> int:
+        """Choose an option; how many numbers it takes."""
+        count = self.numbers(option)
         for state in self.states:
             state.take(option)
         self.taken.append(option)
-        return Step(option, before, self.expected(), count)
+        return count
 
     @property
     def reached(self) -> bool:
@@ -223,13 +220,28 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
     return Choice(survey, choice.aim, taken)
 
 
+def exchanged(choice: Choice) -> Choice:
+    """One round in which every reading gives way to a better one, if there is (Fedorov 1972)."""
+    taken = list(choice.taken)
+    for k, one in enumerate(taken):
+        others = Choice(choice.survey, choice.aim, taken[:k] + taken[k + 1 :])
+        gains, place = others.gains(), choice.options.index(one)
+        best = others.best(others.numbers(one), gains)
+        if best is None or best is one:
+            continue
+        better = gains[choice.options.index(best)] / others.cost(best)
+        if better > BETTER * gains[place] / others.cost(one):
+            taken[k] = best
+    return Choice(choice.survey, choice.aim, taken)
+
+
 def _greedily(choice: Choice, numbers: int, most: int | None) -> int:
     """Take the best, again and again; how many numbers are left."""
     while numbers > 0 and (most is None or len(choice.taken) < most):
         option = choice.best(numbers)
         if option is None:
             break
-        numbers -= choice.take(option).numbers
+        numbers -= choice.take(option)
     return numbers
 
 

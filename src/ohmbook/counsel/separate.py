@@ -13,7 +13,7 @@ from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Candidate, Reading, Tunable
 from ohmbook.bench.kinds import KINDS
-from ohmbook.documents.reading import Sheet
+from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence.unknown import Array, Id
 from ohmbook.units.quantity import Unit
@@ -120,15 +120,21 @@ def _predicted(
     possible: tuple[Possible, Possible], readings: Sequence[Reading]
 ) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
     one, other = possible
-    compiled = compile_sheet(one.sheet, readings)
+    compiled = compile_sheet(one.sheet, _with_referred(one.sheet, readings))
     if other.sheet is one.sheet:
         both = _values(compiled, one), _values(compiled, other)
         y = compiled.predict(np.stack(both))
         return _told(compiled, y[0]), _told(compiled, y[1])
-    elsewhere = compile_sheet(other.sheet, readings)
+    elsewhere = compile_sheet(other.sheet, _with_referred(other.sheet, readings))
     pairs = ((compiled, one), (elsewhere, other))
     first, second = (made.predict(_values(made, it)[None])[0] for made, it in pairs)
     return _told(compiled, first), _told(elsewhere, second)
+
+
+def _with_referred(sheet: Sheet, readings: Sequence[Reading]) -> Sequence[ReadingBase]:
+    """Readings, and before them those of the sheet that they refer to: a meter's leads."""
+    named = {ref.name for one in readings for ref in one.references() if ref.noun == "reading"}
+    return [*(one for one in sheet.readings if one.name in named), *readings]
 
 
 def _values(compiled: Compiled, possible: Possible) -> Array:
