@@ -92,6 +92,11 @@ def emit(
         show(pages())
 
 
+def show_text(text: str) -> None:
+    """Print a text as it is, no line broken: it may go into a sheet."""
+    print(text, end="")
+
+
 def show_document(document: dict[str, Any]) -> None:
     """Print one JSON document and nothing else; NaN and Infinity are refused."""
     utf8 = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp
 
@@ -11,9 +11,9 @@ import numpy as np
 from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
-from ohmbook.bench.kind import Candidate, Reading
+from ohmbook.bench.kind import Candidate, Reading, Tunable
 from ohmbook.bench.kinds import KINDS
-from ohmbook.documents.reading import Sheet
+from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence.unknown import Array, Id
 from ohmbook.units.quantity import Unit
@@ -21,6 +21,11 @@ from ohmbook.units.show import show_plain
 
 TELLING = 4.0
 """How many standard uncertainties apart what two answers foretell must lie."""
+
+EASY_HZ = tuple(float(f"{f:.2g}") for f in np.geomspace(30.0, 20000.0, 18))
+OTHER_HZ = (300.0, 3000.0)
+"""Frequencies looked at, where any may be chosen: on the connection that is easiest to make, and
+on the others."""
 
 _BENCH = 0.02
 """Share of a reading by which the bench's own causes may shift it."""
@@ -66,7 +71,7 @@ def telling(answer: Answer, one: Possible, other: Possible) -> Telling | None:
         other: another.
     """
     desk = Desk(answer.compiled.sheet, answer.compiled.beliefs)
-    offered = [found for kind in KINDS for found in kind.candidates(desk, answer)]
+    offered = list(_offered(desk, answer))
     first, second = _foretold((one, other), offered)
     best: Telling | None = None
     for candidate in offered:
@@ -78,6 +83,17 @@ def telling(answer: Answer, one: Possible, other: Possible) -> Telling | None:
         if distance > TELLING and (best is None or distance > best.distance):
             best = Telling(candidate, (_shown(a), _shown(b)), float(distance))
     return best
+
+
+def _offered(desk: Desk, answer: Answer) -> Iterator[Candidate]:
+    """Every candidate; those whose frequency may be chosen at a few of them."""
+    found = [one for kind in KINDS for one in kind.candidates(desk, answer)]
+    free = [one for one in found if isinstance(one, Tunable) and not one.connection.last_resort]
+    easiest = min((one.connection.effort for one in free), default=0.0)
+    yield from (one for one in found if isinstance(one, Candidate))
+    for one in free:
+        tried = EASY_HZ if one.connection.effort == easiest else OTHER_HZ
+        yield from (one.one(place, f_hz) for f_hz in tried for place in one.places)
 
 
 def _foretold(
@@ -104,15 +120,21 @@ def _predicted(
     possible: tuple[Possible, Possible], readings: Sequence[Reading]
 ) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
     one, other = possible
-    compiled = compile_sheet(one.sheet, readings)
+    compiled = compile_sheet(one.sheet, _with_referred(one.sheet, readings))
     if other.sheet is one.sheet:
         both = _values(compiled, one), _values(compiled, other)
         y = compiled.predict(np.stack(both))
         return _told(compiled, y[0]), _told(compiled, y[1])
-    elsewhere = compile_sheet(other.sheet, readings)
+    elsewhere = compile_sheet(other.sheet, _with_referred(other.sheet, readings))
     pairs = ((compiled, one), (elsewhere, other))
     first, second = (made.predict(_values(made, it)[None])[0] for made, it in pairs)
     return _told(compiled, first), _told(elsewhere, second)
+
+
+def _with_referred(sheet: Sheet, readings: Sequence[Reading]) -> Sequence[ReadingBase]:
+    """Readings, and before them those of the sheet that they refer to: a meter's leads."""
+    named = {ref.name for one in readings for ref in one.references() if ref.noun == "reading"}
+    return [*(one for one in sheet.readings if one.name in named), *readings]
 
 
 def _values(compiled: Compiled, possible: Possible) -> Array:

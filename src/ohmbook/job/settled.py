@@ -182,6 +182,15 @@ def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, Besides]:
     return compiled, posterior, (marked, doubted)
 
 
+def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
+    """What a plan still asks for, so that nobody takes it as counted."""
+    if not sheet.waiting:
+        return ()
+    count, names = len(sheet.waiting), ", ".join(sheet.waiting)
+    message = f'still to be read, and not counted ("?" stands in {"it" if count == 1 else "them"}'
+    return (Finding("limit", f"{names}: {message})", sheet.waiting, ()),)
+
+
 def _fit(compiled: Compiled, seed: int) -> tuple[Posterior, Doubts | None]:
     """The joint answer, and what may be wrong with the sketch. Where looking for that comes upon
     values that fit the sketch as drawn after all, these are the answer."""
@@ -214,6 +223,7 @@ def _settled(
         *alike_findings(compiled),
         *marked,
         *bent,
+        *_waiting(compiled.sheet),
         *compiled.findings,
     )
     return Settled(
