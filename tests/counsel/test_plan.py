@@ -202,6 +202,14 @@ def test_a_feature_of_the_behaviour_can_be_wanted() -> None:
     assert first.after < 0.95 * first.now
 
 
+def test_a_curve_within_decibels_can_be_wanted() -> None:
+    found = next_readings(settle(read_sheet(text=SMALL)), want=["level at 1"], within=0.06, count=1)
+    assert found.enough is not None
+    assert found.enough.by is None
+    assert found.enough.words.startswith("Not yet within 0.52 dB: tweeter's level at 100 Hz")
+    assert {one.quantity for one in found.enough.known} == {"level"}
+
+
 def test_good_enough_is_told_in_words_and_in_the_document(settled: Settled) -> None:
     for within, reached in ((0.3, True), (0.001, False)):
         told = next_readings(settled, within=within, count=1).document()["good_enough"]
