@@ -382,3 +382,24 @@ def test_the_demo_leaves_a_sheet_that_settles_to_the_same_values(demo: tuple[str
     values = [line for line in shown.splitlines() if re.match(r"  [LCR]\d  ", line)]
     assert len(values) >= 10
     assert all(line in again for line in values)
+
+
+def test_shares_splits_every_doubt_and_adds_up(sheet: Path) -> None:
+    found = document("shares", sheet)
+    assert set(found) == {"estimates", "features", "common_doubts"}
+    for quantities in found["estimates"].values():
+        for told in quantities.values():
+            assert not told or sum(one["share"] for one in told) == pytest.approx(1.0)
+    assert "of its doubt comes from" in run("shares", str(sheet)).stdout
+
+
+def test_compare_tells_two_sheets_and_takes_a_share(sheet: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.toml"
+    other.write_text(sheet.read_text(encoding="utf-8"), encoding="utf-8")
+    found = document("compare", sheet, other, "--alike", "5 %")
+    assert all(one["verdict"] != "differs" for one in found["parts"].values())
+    assert "agree" in run("compare", str(sheet), str(other)).stdout
+    assert (
+        run("compare", str(sheet), str(other), "--alike", "soon").exit_code == exits.CALL_AT_FAULT
+    )
+    assert run("compare", "-", "-").exit_code == exits.CALL_AT_FAULT

@@ -29,6 +29,10 @@ ENOUGH = 0.8
 
 _WORN_U = 0.05
 _TOLD = 3
+_WORTH_TELLING = 0.02
+_At = tuple[float, float, bool]
+"""ln of the settled value, its standard uncertainty, and whether a meaning is taken up."""
+
 _HEARD = 0.01
 """Probability from which a meaning is named beside the others."""
 
@@ -115,7 +119,7 @@ def _tried(one: Id, part: Part, posterior: Posterior, now: tuple[Array, Array]) 
         return _Tried(Finding("marking", f"{one[0]}: {error}", parts=(one[0],)), None, 0.0)
     settled = determined(posterior, one)
     taken = weighed[0] if weighed and weighed[0].after >= ENOUGH and not settled else None
-    told = _finding((one[0], part.marking), weighed, settled, (t, taken is not None))
+    told = _finding((one[0], part.marking), weighed, settled, (t, u, taken is not None))
     certainty = weighed[0].after if weighed else 0.0
     return _Tried(told, taken.meaning if taken else None, certainty)
 
@@ -129,9 +133,9 @@ def _moved(now: tuple[Array, Array], place: int, belief: Prior) -> tuple[Array, 
 
 
 def _finding(
-    what: tuple[str, str], weighed: tuple[Weighed, ...], settled: bool, at: tuple[float, bool]
+    what: tuple[str, str], weighed: tuple[Weighed, ...], settled: bool, at: _At
 ) -> Finding:
-    (name, marking), (t, taken) = what, at
+    (name, marking), (t, _, taken) = what, at
     if not weighed:
         return Finding(
             "marking",
@@ -147,7 +151,10 @@ def _finding(
             "faded, or another part was fitted: look again, and trust the readings"
         )
     elif settled:
-        words = f'{name} is marked "{marking}": the readings say it means {value}{_odds(weighed)}'
+        words = (
+            f'{name} is marked "{marking}": the readings say it means {value}'
+            f"{_odds(weighed)}{_off(best.meaning, at)}"
+        )
     elif taken:
         stated = best.meaning.tolerance is not None
         words = (
@@ -162,6 +169,16 @@ def _finding(
         )
     told = (*(_explanation(one) for one in weighed[:_TOLD]), _something_else(weighed))
     return Finding("marking", words, parts=(name,), explanations=told)
+
+
+def _off(meaning: Meaning, at: _At) -> str:
+    """How far the settled value is from what is marked, where the readings can tell."""
+    t, u, _ = at
+    off = t - believed(meaning).centre_log
+    if abs(off) < max(2.0 * u, _WORTH_TELLING):
+        return ""
+    share, side = abs(exp(off) - 1.0), "above" if off > 0.0 else "below"
+    return f"; its value is {100.0 * share:.0f} % {side} that"
 
 
 def _nearest(weighed: tuple[Weighed, ...], t: float) -> str:

@@ -22,7 +22,7 @@ from ohmbook.units.show import show_plain
 TELLING = 4.0
 """How many standard uncertainties apart what two answers foretell must lie."""
 
-EASY_HZ = tuple(float(f"{f:.2g}") for f in np.geomspace(30.0, 20000.0, 18))
+EASY_HZ = (100.0, 400.0, 1200.0, 3500.0, 10000.0)
 OTHER_HZ = (300.0, 3000.0)
 """Frequencies looked at, where any may be chosen: on the connection that is easiest to make, and
 on the others."""

@@ -108,8 +108,8 @@ def _grounds(found: Comparison) -> list[str]:
             told.append(f"Only on the {side}: {listed(names)}")
     if found.p_value is not None and found.p_value < DOUBTFUL:
         told.append(
-            f"The readings of both boards do not agree with this (probability "
-            f"{found.p_value:.1g}): settle each sheet alone first, and see what it finds"
+            f"The readings of both boards do not agree well (probability {found.p_value:.1g}): "
+            "settle each sheet alone first, and see what it finds"
         )
     return told
 
