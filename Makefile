@@ -5,6 +5,9 @@ SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
 
+# On matrices as small as ours, threads of linear algebra wait for each other.
+export OPENBLAS_NUM_THREADS ?= 1
+
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
@@ -13,7 +16,7 @@ RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
 BENCH_STAMP := $(VENV)/.bench-stamp
 CODE := src tests benchmarks
-BENCHES := circuit demo_study random_boards single_coil
+BENCHES := boards bound circuit demo_study single_coil
 
 .PHONY: help install demo test check format bench docs lock clean
 

@@ -15,6 +15,7 @@ from math import ceil, floor, log10
 import numpy as np
 
 from benchmarks.dense import Element, path_ohm, voltages
+from benchmarks.screen import Screen, finest_range
 
 TRUTH: dict[str, dict[str, float]] = {
     "L1": {"inductance": 1.213e-3, "resistance": 0.412, "loss": 0.021},
@@ -49,48 +50,14 @@ OPEN_VPP = 6.043
 RETURN_OHM, RETURN_H, PROBE_F = 0.034, 0.27e-6, 14.1e-12
 
 
-@dataclass
-class Scope:
-    """A screen with its errors, drawn once per bench as the sheet states them."""
+class Scope(Screen):
+    """A screen as the sheet states an entry-level one, whose noise nobody has read."""
 
-    rng: np.random.Generator
-
-    def __post_init__(self) -> None:
-        self.gain = self.rng.uniform(-0.03, 0.03)
-        self.range_gain: dict[float, float] = {}
-        self.excess_steps = self.rng.uniform(0.0, 3.0)
-        self.excess_v = 0.7e-3 * 3.0 ** float(self.rng.normal())
-        self.frequency = self.rng.uniform(-50e-6, 50e-6)
-
-    def gain_of(self, range_v: float) -> float:
-        """What a range adds to the gain; drawn when the range is first used."""
-        if range_v not in self.range_gain:
-            self.range_gain[range_v] = self.rng.uniform(-0.005, 0.005)
-        return self.range_gain[range_v]
-
-    def read(self, vpp: float) -> float:
-        """Volts peak to peak as displayed, on the finest range that holds the trace."""
-        shown, range_v = vpp, 0.0
-        for _ in range(4):
-            range_v = finest_range(shown)
-            gain = self.gain_of(range_v)
-            step = 0.04 * range_v
-            raw = vpp * (1 + self.gain) * (1 + gain) + self.excess_steps * step + self.excess_v
-            shown = round(raw / step) * step
-            if finest_range(shown) == range_v:
-                break
-        return max(shown, 0.0)
-
-
-def finest_range(vpp: float) -> float:
-    """The finest 1-2-5 range with the trace inside 8 divisions, not below 2 mV/div."""
-    least = max(vpp / 8.0, 0.002)
-    decade = 10.0 ** floor(log10(least) + 1e-9)
-    return next(
-        round(s * decade, 3 - ceil(log10(decade)))
-        for s in (1, 2, 5, 10)
-        if s * decade >= least * (1 - 1e-9)
-    )
+    def __init__(self, rng: np.random.Generator) -> None:
+        super().__init__(rng)
+        self.excess_codes = rng.uniform(0.0, 3.0)
+        self.excess_v = 0.7e-3 * 3.0 ** float(rng.normal())
+        self.frequency = rng.uniform(-50e-6, 50e-6)
 
 
 @dataclass
@@ -180,9 +147,7 @@ class Bench:
         f = np.array([f_hz * (1.0 + self.scope.frequency)])
         v = voltages(elements, f, "x", "earth", self.source_ohm, "earth")["x"]
         size = self.generator.emf(5600.0) * float(abs(v[0]))
-        gain = (1 + self.scope.gain) * (1 + self.scope.gain_of(range_v))
-        step = 0.04 * range_v
-        return float(size * gain + self.scope.excess_steps * step + self.scope.excess_v)
+        return self.scope.before_rounding(size, range_v)
 
 
 def table(bench: Bench) -> str:

@@ -426,7 +426,7 @@ def _read(blank: Blank) -> set[str]:
 
 
 def _table(bench: Bench, elements: list[Element], ends: tuple[str, str, str], text: str) -> str:
-    rows = [line.split() for line in text.splitlines() if line.strip()]
+    rows = [words for line in text.splitlines() if (words := line.partition("#")[0].split())]
     heads = [head.split("@")[0].split("/") for head in rows[0]]
     unit = {"Hz": 1.0, "kHz": 1e3}[heads[0][1]]
     f_hz = np.array([float(row[0]) * unit for row in rows[1:]])

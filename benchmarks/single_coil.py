@@ -15,8 +15,9 @@ import sys
 import numpy as np
 
 import ohmbook
-from benchmarks.demo_board import Scope, finest_range
+from benchmarks.demo_board import Scope
 from benchmarks.dense import Element, voltages
+from benchmarks.screen import finest_range
 
 SHEET = """
 instruments.scope = {{ kind = "oscilloscope", like = "entry-level scope" }}

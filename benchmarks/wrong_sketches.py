@@ -335,14 +335,18 @@ def outcome(one: Case, rng: Rng) -> Outcome:
     begin = time.process_time()
     settled = ohmbook.settle(ohmbook.read_sheet(text=typed(one, rng)))
     spent = time.process_time() - begin
-    true, rank = signature(one), 0
+    return Outcome(one.kind, one.what, flagged(settled), rank_of_truth(one, settled), spent)
+
+
+def rank_of_truth(one: Case, settled: Settled) -> int:
+    """Where the true change stands among what explains the readings, from 1; 0 where it is not."""
+    true = signature(one)
     changes = [] if settled.doubts is None else settled.doubts.explanations
     for number, group in enumerate(changes, 1):
         sheets = [m.change.sheet for m in group.members if m.change is not None]
         if any(signature_of(changed) == true for changed in sheets):
-            rank = number
-            break
-    return Outcome(one.kind, one.what, flagged(settled), rank, spent)
+            return number
+    return 0
 
 
 Cases = list[tuple[Case, Rng]]

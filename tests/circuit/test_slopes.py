@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from numpy.typing import NDArray
 
-from ohmbook.circuit import respond, slopes
+from ohmbook.circuit import respond, slopes, slopes_each
 from ohmbook.circuit.network import Branch, Drive, Id, Network
 from ohmbook.errors import CallError
 
@@ -257,3 +257,19 @@ def test_one_value_for_each_frequency() -> None:
         assert np.allclose(solved.transfer[:, :, k], one.transfer[:, :, 0], rtol=1e-12, atol=1e-15)
         assert np.allclose(solved.input_impedance[:, k], one.input_impedance[:, 0], rtol=1e-12)
         assert np.allclose(solved.transfer_log_f[:, k], one.transfer_log_f[:, 0], rtol=1e-12)
+
+
+def test_one_output_at_each_point_is_what_all_of_them_are() -> None:
+    """Pairs and the input impedance too, at two sets of values side by side, 0 Hz among them."""
+    network, values = every_quantity()
+    outputs = np.array([0, 1, 2, 3, 4, 0, 2, 4])
+    for f_hz in (np.array([70.0, 70.0, 900.0, 900.0, 3100.0, 3100.0, 9e3, 70.0]), np.zeros(8)):
+        points = {one: np.full(8, x) * np.repeat([1.0, 1.1], 4) for one, x in values.items()}
+        every = slopes(network, points, f_hz)
+        each, at = slopes_each(network, points, f_hz, outputs), np.arange(8)
+        value = np.concatenate([every.response.transfer, every.response.input_impedance[None]])
+        by_id = np.concatenate([every.transfer, every.input_impedance[None]])
+        by_log_f = np.concatenate([every.transfer_log_f, every.input_impedance_log_f[None]])
+        np.testing.assert_allclose(each.value, value[outputs, 0, at], rtol=1e-12)
+        np.testing.assert_allclose(each.by_id, by_id[outputs, :, at].T, rtol=1e-9, atol=1e-12)
+        np.testing.assert_allclose(each.by_log_f, by_log_f[outputs, at], rtol=1e-9, atol=1e-12)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ohmbook.circuit.network import Node
 from ohmbook.documents.reading import Problem, Sheet
@@ -23,9 +24,10 @@ class Cell:
     row: int | None = None
 
 
+@lru_cache(maxsize=64)
 def cells_of(table: Table) -> Sequence[Cell]:
     """Every cell that was read, row by row; the table has no problems."""
-    found = []
+    found: list[Cell] = []
     for number, row in enumerate(table.rows, 1):
         pairs = list(zip(table.columns, row.cells, strict=True))
         f = parse_quantity(table.columns[0].quantity_text(row.cells[0] or ""), "Hz")
@@ -34,7 +36,7 @@ def cells_of(table: Table) -> Sequence[Cell]:
             for column, cell in pairs[1:]
             if cell is not None
         ]
-    return found
+    return tuple(found)
 
 
 def table_problems(table: Table, sheet: Sheet) -> Iterable[Problem]:

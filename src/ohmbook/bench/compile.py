@@ -17,7 +17,7 @@ from ohmbook.bench.layout import Layout
 from ohmbook.bench.row import Model, Predictor, Row
 from ohmbook.bench.state import State
 from ohmbook.circuit import respond
-from ohmbook.circuit.network import Id
+from ohmbook.circuit.network import Id, Network
 from ohmbook.documents.finding import Finding
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.documents.setup import SetUp
@@ -105,11 +105,19 @@ class Compiled:
 
     def jacobian(self, x: Array) -> Array:
         """dy/dx at one x of shape (n,): shape (m, n)."""
-        return np.asarray(self._sloped(x[None, :])[1][0])
+        return np.asarray(self._sloped(x[None, :], careful=True)[1][0])
 
     def linearise(self, x: Array) -> tuple[Array, Array]:
-        """What should be read and how it moves: x of shape (draws, n) gives (draws, m) and
-        (draws, m, n); NaN for a draw that has no answer."""
+        """What should be read and how it moves, for a search.
+
+        Cancelled digits are looked for where a search ends, by `predict` and `jacobian`.
+
+        Args:
+            x: shape (draws, n).
+
+        Returns:
+            Shapes (draws, m) and (draws, m, n); NaN for a draw that has no answer.
+        """
         sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
         if sane.all():
             with suppress(ContradictionError):
@@ -121,8 +129,8 @@ class Compiled:
                 value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1])
         return value, slope
 
-    def _sloped(self, x: Array) -> tuple[Array, Array]:
-        found = self._evaluate(x, True)
+    def _sloped(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
+        found = self._evaluate(x, True, careful)
         assert found.slope is not None
         shape = (*found.value.shape, len(self.unknowns))
         return np.asarray(found.value, dtype=float), np.broadcast_to(found.slope, shape)
@@ -135,10 +143,10 @@ class Compiled:
     def _positive(self) -> NDArray[np.bool_]:
         return np.array([one.scale == "log" for one in self.unknowns], dtype=bool)
 
-    def _evaluate(self, x: Array, with_slopes: bool) -> Jet:
+    def _evaluate(self, x: Array, with_slopes: bool, careful: bool = True) -> Jet:
         if not self.rows or not x.shape[0]:
             return Jet(np.zeros((x.shape[0], len(self.rows))), np.zeros((1, 0, len(self.unknowns))))
-        state = State(self.layout, x, with_slopes)
+        state = State(self.layout, x, with_slopes, careful)
         return concatenate([predict(state) for predict in self.predictors]).pick(self.order)
 
 
@@ -170,12 +178,13 @@ def compile_sheet(
             desk.part(name)
     set_ups: list[tuple[str, SetUp]] = []
     rows: list[Row] = []
+    checked: set[tuple[Network, bool]] = set()
     for reading in chosen:
         assert isinstance(reading, Reading)
         with _placed(sheet, ("readings", reading.name)):
             set_ups += [(reading.name, one) for one in reading.set_ups(desk)]
             own = reading.rows(desk)
-            _check_circuits(desk, own)
+            _check_circuits(desk, own, checked)
         rows += own
     rows = _unique([*desk.rows, *rows])
     looks = [look for row in rows for look in row.model.looks]
@@ -211,9 +220,12 @@ def _placed(sheet: Sheet, key: tuple[str, str]) -> Iterator[None]:
         raise SheetError(place.file, place.line, told) from error
 
 
-def _check_circuits(desk: Desk, rows: Sequence[Row]) -> None:
-    """Every circuit of a reading has an answer, whatever its values are."""
+def _check_circuits(desk: Desk, rows: Sequence[Row], checked: set[tuple[Network, bool]]) -> None:
+    """Every circuit of a reading has an answer, whatever its values are; each is tried once."""
     for look in {look.network: look for row in rows for look in row.model.looks}.values():
+        if (look.network, look.f_hz == 0.0) in checked:
+            continue
+        checked.add((look.network, look.f_hz == 0.0))
         ids = {one: desk.same.get(one, one) for one in look.network.ids}
         values = {
             one: desk.constants.get(other, 1.0)

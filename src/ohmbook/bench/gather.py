@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import reduce
 
 import numpy as np
 
@@ -46,20 +47,20 @@ def times(jet: Jet, factors: Sequence[tuple[Index, float]], state: State) -> Jet
 
     Args:
         jet: m values; its slope is overwritten.
-        factors: for each factor the column of each of the m values, and what is added to it.
+        factors: one or more; for each the column of each of the m values, and what is added to it.
         state: where they stand.
     """
     each = [state.z[:, columns] + plus for columns, plus in factors]
-    total = np.prod(each, axis=0) if each else np.ones_like(jet.value)
+    total = reduce(np.multiply, each)
     if jet.slope is None:
         return Jet(jet.value * total)
     slope = jet.slope
     slope *= total[:, :, None]
     rows, count = np.arange(total.shape[1]), slope.shape[2]
     for k, (columns, _) in enumerate(factors):
-        others = np.prod([one for j, one in enumerate(each) if j != k], axis=0)
+        others = reduce(np.multiply, (one for j, one in enumerate(each) if j != k), jet.value)
         moved = columns < count
-        slope[:, rows[moved], columns[moved]] += (jet.value * others)[:, moved]
+        slope[:, rows[moved], columns[moved]] += others[:, moved]
     return Jet(jet.value * total, slope)
 
 

@@ -7,7 +7,7 @@ knows a kind by name.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol, Self
 
@@ -33,6 +33,21 @@ class View(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Connection:
+    """What is clipped where and what is changed on the board: dear to change, cheap to stay on.
+
+    Args:
+        name: the same for readings between which nothing has to be changed.
+        effort: of making it, in units of one more number at the same clips and frequency.
+        last_resort: whether it means unsoldering, so that it comes last.
+    """
+
+    name: str
+    effort: float = 0.0
+    last_resort: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """A reading that could be taken next.
 
@@ -41,12 +56,50 @@ class Candidate:
         blank: the reading without its result, as a sheet would have it.
         cost: in units of one more number at the same clips.
         words: what to do, in words.
+        numbers: how many numbers are read for it.
+        again: the same where another reading of its kind is taken before it (leads and open
+            amplitudes need not be read twice).
+        connection: what it is clipped to; one of its own where None.
     """
 
     reading: Reading
     blank: dict[str, Any]
     cost: float
     words: str
+    numbers: int = 1
+    again: int = 1
+    connection: Connection | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tunable:
+    """Readings on one connection that differ only in place and frequency, both to be chosen.
+
+    Args:
+        connection: what they share.
+        places: where may be read.
+        span_hz: the frequencies that may be chosen.
+        every: one reading whose rows are, frequency by frequency, the places handed in.
+        one: the candidate at a place and a frequency.
+    """
+
+    connection: Connection
+    places: tuple[str, ...]
+    span_hz: tuple[float, float]
+    every: Callable[[Sequence[float], Sequence[str]], Reading]
+    one: Callable[[str, float], Candidate]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A reading that a plan asks for: without its result, and what it should show, in words."""
+
+    blank: dict[str, Any]
+    expected: dict[str, str]
+
+
+TO_READ = "?"
+"""What stands in a plan where a number is to be filled in."""
 
 
 class Reading(ReadingBase):
@@ -68,6 +121,10 @@ class Reading(ReadingBase):
         """
         raise NotImplementedError
 
+    def expecting_each(self, values: Sequence[float]) -> Self:
+        """The reading with what each of its rows should show put in."""
+        return self.expecting(values[-1])[0]
+
     def working(self, view: View) -> Working | None:  # noqa: ARG002
         """The textbook's way with the numbers put in; None where there is none."""
         return None
@@ -77,6 +134,17 @@ class Reading(ReadingBase):
         return ()
 
     @classmethod
-    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:  # noqa: ARG003
+    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate | Tunable]:  # noqa: ARG003
         """Readings of this kind that could be taken next."""
         return ()
+
+    @classmethod
+    def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
+        """Wanted readings of this kind as a sheet has them best, "?" where a number belongs."""
+        return [
+            {
+                key: value or TO_READ
+                for key, value in {**dict.fromkeys(one.expected), **one.blank}.items()
+            }
+            for one in wanted
+        ]

@@ -72,6 +72,35 @@ class Group:
     frequency: NDArray[np.intp]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """Some looks of a group, r of them.
+
+    Args:
+        group: which.
+        f_hz: their stated frequencies, Hz, shape (r,).
+        present: 1 where a value is present, shape (k, 1, r).
+        shifts: for each cause of a shift its columns, shape (r,), and which looks and columns
+            have one that is an unknown.
+    """
+
+    group: Group
+    f_hz: NDArray[np.float64]
+    present: NDArray[np.float64]
+    shifts: tuple[tuple[Index, Index, Index], ...]
+
+    @classmethod
+    def of(cls, group: Group, looks: Index, count: int) -> View:
+        """Of a layout with so many unknowns."""
+        shifts = []
+        for columns in group.shifts:
+            here = columns[looks]
+            moved = np.flatnonzero(here < count)
+            shifts.append((here, moved, here[moved]))
+        present = np.ascontiguousarray(group.patterns[group.pattern[looks]].T[:, None, :])
+        return cls(group, group.f_hz[looks], present, tuple(shifts))
+
+
 class Layout:
     """Where each value stands, and which looks are solved together. Immutable once made.
 
@@ -92,6 +121,7 @@ class Layout:
         fixed = {**constants, ZERO: 0.0}
         self.count = len(unknowns)
         self._units: dict[bytes, NDArray[np.float64]] = {}
+        self._views: dict[tuple[int, bytes], View] = {}
         self.index = {one: k for k, one in enumerate([*unknowns, *fixed])}
         self.size = len(self.index)
         self.index |= {one: self.index[other] for one, other in (same or {}).items()}
@@ -116,6 +146,13 @@ class Layout:
             unit.flags.writeable = False
             self._units[key] = unit
         return self._units[key]
+
+    def view(self, group: int, looks: Index) -> View:
+        """Some looks of a group."""
+        key = (group, looks.tobytes())
+        if key not in self._views:
+            self._views[key] = View.of(self.groups[group], looks, self.count)
+        return self._views[key]
 
     def columns(self, ids: Sequence[Id]) -> NDArray[np.intp]:
         """The column of each id, shape (len(ids),)."""

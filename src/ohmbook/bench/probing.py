@@ -4,78 +4,77 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import pi, sqrt
-from typing import Any
-
-import numpy as np
 
 from ohmbook.bench.board import OnBoard
+from ohmbook.bench.connecting import Hookup, board_nodes, hookups
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.grounds import ground_node
-from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.kind import Candidate, Connection, Reading, Tunable, View
+from ohmbook.bench.likes import filled
 from ohmbook.bench.volts import peak_to_peak
+from ohmbook.circuit.network import Node
+from ohmbook.documents.part import Source
 from ohmbook.documents.reading import Sheet
+from ohmbook.documents.table import Column, Row, Table
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
 
-FREQUENCIES_HZ = tuple(float(f"{f:.2g}") for f in np.geomspace(30.0, 20000.0, 18))
+SPAN_HZ = (20.0, 25000.0)
+"""The useful range: where a crossover works, its parts are what they are, and any generator
+reaches."""
 
 
-def board_candidates(kind: type[OnBoard], desk: Desk, view: View) -> Sequence[Candidate]:
-    """Source at the input, drivers detached, each node at frequencies across the band."""
+def board_tunables(kind: type[OnBoard], desk: Desk, view: View) -> Iterable[Tunable]:
+    """Every connection of the board; on each every node, at any frequency."""
     sheet = desk.sheet
-    source = usual_source(sheet)
-    scope = usual_scope(sheet)
-    if sheet.sketch is None or sheet.sketch.input is None or source is None or scope is None:
-        return ()
-    at: Any = sheet.sketch.input
-    if isinstance(at, tuple) and at[1] != ground_node(sheet):
-        return ()  # an earthed generator would short the board between its minus and the ground
-    drivers = [name for name, part in sheet.parts.items() if part.kind == "driver" and part.between]
-    ground = ground_node(sheet)
-    nodes = dict.fromkeys(
-        node
-        for name, part in sheet.parts.items()
-        if name not in drivers
-        for node in part.between or ()
-        if node != ground
-    )
+    source, scope = usual_source(sheet), usual_scope(sheet)
+    if sheet.sketch is None or source is None or scope is None:
+        return
     open_ = usual_open(sheet, view, source)
-    found = []
-    for f_hz in FREQUENCIES_HZ:
-        for node in nodes:
-            blank: dict[str, Any] = {
-                "kind": "probe",
-                "at": at if isinstance(at, str) else list(at),
-                "source": source,
-                "instrument": scope,
-                "frequency": f"{f_hz:g} Hz",
-                **({"detached": drivers} if drivers else {}),
-            }
-            reading = kind.model_validate(
-                {
-                    **blank,
-                    "amplitudes": {node: f"{0.3 * open_:.3g} Vpp"},
-                    "name": f"next: {node} at {f_hz:g} Hz",
-                }
-            )
-            found.append(
-                Candidate(
-                    reading,
-                    {**blank, "amplitudes": {node: ""}},
-                    1.0,
-                    f"clip {source} to the input"
-                    f"{' with ' + ', '.join(drivers) + ' detached' if drivers else ''}"
-                    f", probe {node} at {show_plain(f_hz, 'Hz')}",
-                )
-            )
-    return found
+    for number, hookup in enumerate(hookups(desk, source, scope), 1):
+        yield _tunable(kind, board_nodes(sheet), hookup, (source, scope, open_, number))
+
+
+def _tunable(
+    kind: type[OnBoard],
+    nodes: tuple[Node, ...],
+    hookup: Hookup,
+    tools: tuple[str, str, float, int],
+) -> Tunable:
+    source, scope, open_, number = tools
+    at = hookup.at if isinstance(hookup.at, str) else list(hookup.at)
+    said = {"kind": "probe", "at": at, "source": source, "instrument": scope, **hookup.changes}
+    guess = f"{0.3 * open_:.3g}"
+
+    def every(f_hz: Sequence[float], places: Sequence[str]) -> Reading:
+        columns = (Column("frequency", "Hz"), *(Column(one, "Vpp") for one in places))
+        rows = [Row(k, (f"{f:.6g}", *[guess] * len(places))) for k, f in enumerate(f_hz)]
+        table = Table(columns, tuple(rows))
+        return kind.model_validate({**said, "table": table, "name": f"next: set-up {number}"})
+
+    def one(place: str, f_hz: float) -> Candidate:
+        blank = {**said, "frequency": hertz_words(f_hz)}
+        name = f"next: {place} at {hertz_words(f_hz)}, set-up {number}"
+        return Candidate(
+            kind.model_validate({**blank, "amplitudes": {place: f"{guess} Vpp"}, "name": name}),
+            {**blank, "amplitudes": {place: ""}},
+            1.0,
+            f"clip {source} to {hookup.words}, probe {place} at {hertz_words(f_hz)}",
+            connection=hookup.connection,
+        )
+
+    return Tunable(hookup.connection, nodes, SPAN_HZ, every, one)
+
+
+def hertz_words(f_hz: float) -> str:
+    """A frequency as it is dialled: "350 Hz", "1.2 kHz"."""
+    return f"{f_hz:g} Hz" if f_hz < 1000.0 else f"{f_hz / 1000.0:g} kHz"
 
 
 def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Candidate]:
     """A coil or capacitor alone across the source, where its reactance is near the source's R."""
     sheet = desk.sheet
     source, scope = usual_source(sheet), usual_scope(sheet)
-    resistance = view.value((source or "", "resistance"))
+    resistance = usual_resistance(sheet, view, source) if source else 0.0
     value = view.at(name, 1000.0)
     coil = view.kind(name) == "inductor"
     if not (source and resistance and value) or view.kind(name) not in ("inductor", "capacitor"):
@@ -98,7 +97,7 @@ def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Ca
             {**blank, **result, "instrument": scope, "name": f"next: {name} at {f_hz:g} Hz"}
         )
         words = f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, open and across"
-        yield Candidate(reading, blank, 2.0, words)
+        yield Candidate(reading, blank, 2.0, words, 2, 2, Connection(f"{name} alone", 1.0))
 
 
 def usual_open(sheet: Sheet, view: View, source: str) -> float:
@@ -113,7 +112,19 @@ def usual_open(sheet: Sheet, view: View, source: str) -> float:
         for key in ("open", "half_of")
         if isinstance(written := getattr(reading, key, None), Quantity)
     ]
+    own = sheet.sources[source].open
+    if isinstance(own, Quantity):
+        return peak_to_peak(own)
     return stated[0] if stated else 2.0
+
+
+def usual_resistance(sheet: Sheet, view: View, source: str) -> float:
+    """A source's output resistance: as settled, as stated, or 50 ohm."""
+    settled = view.value((source, "resistance"))
+    stated = filled(sheet.sources[source])[0]
+    assert isinstance(stated, Source)
+    written = stated.resistance.value if stated.resistance is not None else 50.0
+    return settled or written or 50.0
 
 
 def usual_source(sheet: Sheet) -> str | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import Branch, Network, Node
@@ -31,30 +32,34 @@ def waiting_for(answer: Answer, name: str) -> tuple[str, ...]:
     ]
     if not networks:
         return ()
+    boards = [_without_probes(one, sheet.parts) for one in networks]
     helping = []
     for other, driver in sheet.parts.items():
         if not isinstance(driver, Driver) or driver.between is None:
             continue
         load = Branch(other, "resistor", driver.between)
-        if all(_flows(one, name, load) and not _flows(one, name, None) for one in networks):
+        if all(_flows(one, name, load) and not _flows(one, name, None) for one in boards):
             helping.append(other)
     return tuple(helping[:1])
 
 
+def _without_probes(network: Network, parts: Iterable[str]) -> Network:
+    """A circuit without the probes' own capacitance, through which next to nothing flows."""
+    own = set(parts)
+    kept = tuple(
+        one
+        for one in network.branches
+        if one.owner in own or one.element != "capacitor" or one.ends not in network.probes
+    )
+    return replace(network, branches=kept)
+
+
 def _flows(network: Network, name: str, load: Branch | None) -> bool:
-    """Whether a part closes a loop, the source counting as a branch; probes carry nothing."""
-    leads = {end for pair in network.probes for end in pair}
-    board = [
-        one for one in network.branches if one.owner == name or not _is_probe(network, one, leads)
-    ]
-    part = next(one for one in board if one.owner == name)
-    rest = [one.ends for one in board if one is not part]
+    """Whether a part closes a loop, the source counting as a branch."""
+    part = next(one for one in network.branches if one.owner == name)
+    rest = [one.ends for one in network.branches if one is not part]
     rest += [network.drive.ends, *([load.ends] if load else [])]
     return part.ends[1] in _reach(rest, part.ends[0])
-
-
-def _is_probe(network: Network, branch: Branch, leads: set[Node]) -> bool:
-    return branch.ends in network.probes and branch.element == "capacitor" and bool(leads)
 
 
 def _reach(edges: Iterable[tuple[Node, Node]], start: Node) -> set[Node]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.bench.jet import Jet
-from ohmbook.bench.layout import Group, Index, Layout
+from ohmbook.bench.layout import Group, Index, Layout, View
 from ohmbook.circuit import Response, respond, slopes_each
 
 Complex = NDArray[np.complex128]
@@ -23,10 +23,17 @@ class State:
         layout: where things stand.
         x: shape (draws, n), natural units.
         with_slopes: carry derivatives.
+        careful: with slopes, look for cancelled digits too.
     """
 
-    def __init__(self, layout: Layout, x: NDArray[np.float64], with_slopes: bool) -> None:
-        self.layout = layout
+    def __init__(
+        self,
+        layout: Layout,
+        x: NDArray[np.float64],
+        with_slopes: bool,
+        careful: bool = True,
+    ) -> None:
+        self.layout, self.careful = layout, careful
         self.with_slopes = with_slopes
         fixed = np.broadcast_to(layout.fixed, (x.shape[0], layout.fixed.size))
         self.z = np.concatenate([x, fixed], axis=1)
@@ -42,7 +49,7 @@ class State:
     def transfer(self, group: int, probes: Index, looks: Index) -> Jet:
         """Voltage over EMF, complex, at some looks of one group, each at its own probe."""
         if self.with_slopes:
-            return self._sloped(self.layout.groups[group], probes, looks)
+            return self._sloped(group, probes, looks)
         return self._answer(group).transfer(probes, looks)
 
     def impedance(self, group: int, looks: Index) -> Jet:
@@ -50,7 +57,7 @@ class State:
         if self.with_slopes:
             found = self.layout.groups[group]
             last = np.full(looks.size, len(found.network.probes), dtype=np.intp)
-            return self._sloped(found, last, looks)
+            return self._sloped(group, last, looks)
         return self._answer(group).impedance(looks)
 
     def _answer(self, number: int) -> _Drawn:
@@ -66,33 +73,35 @@ class State:
         """The absolute value of `transfer`; at an exact null its slope is 0."""
         if not self.with_slopes:
             return self.transfer(group, probes, looks).magnitude()
-        return self._each(self.layout.groups[group], probes, looks).magnitude()
+        return self._each(group, probes, looks).magnitude()
 
-    def _sloped(self, group: Group, outputs: Index, looks: Index) -> Jet:
+    def _sloped(self, group: int, outputs: Index, looks: Index) -> Jet:
         each = self._each(group, outputs, looks)
         return Jet(each.value, each.spread(each.by_unknown, each.by_shift))
 
-    def _each(self, group: Group, outputs: Index, looks: Index) -> _Each:
+    def _each(self, group: int, outputs: Index, looks: Index) -> _Each:
         """One output at each of some looks, in every draw, with its slopes."""
         draws, count = self.z.shape[0], looks.size
-        here = self.z[:, group.columns]
-        shift = sum((self.z[:, columns[looks]] for columns in group.shifts), np.zeros((1, 1)))
-        stretch = np.broadcast_to(1.0 + shift, (draws, count))
-        present = group.patterns[group.pattern[looks]]
-        points = (here.T[:, :, None] * present.T[:, None, :]).reshape(len(group.known), -1)
-        f_hz = (group.f_hz[looks] * stretch).ravel()
-        values = dict(zip(group.known, points, strict=True))
-        solved = slopes_each(group.network, values, f_hz, np.tile(outputs, draws))
-        value = here[:, group.unknown].T
+        view = self.layout.view(group, looks)
+        own = view.group
+        here = self.z[:, own.columns]
+        stretch = np.ones((draws, count))
+        for columns, _, _ in view.shifts:
+            stretch += self.z[:, columns]
+        points = (here.T[:, :, None] * view.present).reshape(len(own.known), draws * count)
+        f_hz = (view.f_hz * stretch).ravel()
+        values = dict(zip(own.known, points, strict=True))
+        at = np.tile(outputs, draws)
+        solved = slopes_each(own.network, values, f_hz, at, self.careful)
+        value = here[:, own.unknown].T
         # an unknown at exactly 0 has no slope by its logarithm, and its slope by value is not used
         by_value = np.divide(1.0, value, out=np.zeros_like(value), where=value != 0.0)
-        scale = np.where(group.by_log[:, None], by_value, 1.0)[:, :, None]
+        scale = np.where(own.by_log[:, None], by_value, 1.0)[:, :, None]
         return _Each(
-            group,
-            looks,
+            view,
             self.layout.count,
             solved.value.reshape(draws, count),
-            solved.by_id[group.rows].reshape(-1, draws, count) * scale,
+            solved.by_id[own.rows].reshape(-1, draws, count) * scale,
             solved.by_log_f.reshape(draws, count) / stretch,
         )
 
@@ -102,8 +111,7 @@ class _Each:
     """One output at each of r looks in every draw: its value (draws, r), its slope by each of the
     u unknown ids (u, draws, r) and by the frequency's relative shift (draws, r)."""
 
-    group: Group
-    looks: Index
+    view: View
     count: int
     value: Complex
     by_unknown: Complex
@@ -120,15 +128,13 @@ class _Each:
 
     def spread(self, by_unknown: NDArray[Any], by_shift: NDArray[Any]) -> NDArray[Any]:
         """Slopes by every unknown of the layout, shape (draws, r, n)."""
-        draws, rows = self.value.shape
-        slope = np.zeros((self.count, draws, rows), dtype=by_unknown.dtype)
+        slope = np.zeros((self.count, *self.value.shape), dtype=by_unknown.dtype)
         # two ids may be one unknown: a plain += would keep only one of them
-        for turn, where in self.group.turns:
+        for turn, where in self.view.group.turns:
             slope[where] += by_unknown[turn]
-        each = np.arange(rows)
-        for columns in self.group.shifts:
-            moved = columns[self.looks] < self.count
-            slope[columns[self.looks][moved], :, each[moved]] += by_shift[:, moved].T
+        for _, moved, columns in self.view.shifts:
+            if moved.size:
+                slope[columns, :, moved] += by_shift[:, moved].T
         return slope.transpose(1, 2, 0)
 
 

@@ -11,6 +11,7 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.finding import Finding
 from ohmbook.evidence import Curvature, Refits, curvature, profile_intervals, refits
+from ohmbook.evidence.refits import VALIDATING_TRIALS
 
 WIDE = 0.08
 """Relative uncertainty above which a fit is looked at for its curvature."""
@@ -129,9 +130,19 @@ def _by_refits(
     told = Finding(
         "limit",
         f"Intervals are from {trials} repeats of the whole evening with every "
-        f"error drawn anew ({drawn.claim}){failed}",
+        f"error drawn anew ({_claim(drawn)}){failed}",
     )
     return found, (told,)
+
+
+def _claim(drawn: Refits) -> str:
+    """What so many repeats may be called, and what would be needed for more."""
+    if drawn.claim == "validated":
+        return "validated as JCGM 101, clause 8, has it"
+    return (
+        f"indicative: a claim of validity after JCGM 101, clause 8, takes {VALIDATING_TRIALS} "
+        "repeats, of which all but one in a thousand come to rest"
+    )
 
 
 def _at(answer: Answer, drawn: Refits, one: Id) -> np.ndarray:

@@ -66,7 +66,7 @@ def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Comple
         Shape (slots, 1, points), as from `sweep`.
     """
     slope = np.empty((plan.slots, 1, kept.shape[1]), np.complex128)
-    numbers = tuple(np.unique(outputs[outputs >= 0]).tolist())
+    numbers = tuple(sorted(set(outputs.tolist()) - {-1}))
     steps, blank = _steps(plan, numbers)
     slope[blank] = 0.0
     with np.errstate(all="ignore"):

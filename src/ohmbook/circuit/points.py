@@ -71,15 +71,20 @@ def solve_points(
 
 
 def solve_each(
-    ready: Compiled, leaves: Complexes, f_hz: Reals, outputs: NDArray[np.intp]
+    ready: Compiled,
+    leaves: Complexes,
+    f_hz: Reals,
+    outputs: NDArray[np.intp],
+    careful: bool = True,
 ) -> tuple[Solution, Complexes]:
-    """Solve points with the slopes of one output each, all checks made.
+    """Solve points with the slopes of one output each.
 
     Args:
         ready: the network, its source not shorted.
         leaves: shape (leaves, points).
         f_hz: shape (points,), for messages.
         outputs: which output at each point, the input impedance last, shape (points,).
+        careful: whether to look for cancelled digits too, or only for what is not finite.
 
     Returns:
         The solution with one output, and the input impedance at every point.
@@ -94,7 +99,8 @@ def solve_each(
     for road in roads(ready):
         kept = keep(road.plan, leaves)
         values[road.numbers] = ratios(road.plan, kept)[road.within]
-        doubt |= doubtful(road.plan, kept)
+        if careful:
+            doubt |= doubtful(road.plan, kept)
         within = np.full(len(values), -1, dtype=np.intp)
         within[road.numbers] = road.within
         if (within[outputs] >= 0).any():

@@ -110,7 +110,11 @@ class EachSlopes:
 
 
 def slopes_each(
-    network: Network, values: Values, f_hz: Reals, outputs: NDArray[np.intp]
+    network: Network,
+    values: Values,
+    f_hz: Reals,
+    outputs: NDArray[np.intp],
+    careful: bool = True,
 ) -> EachSlopes:
     """Solve many cases of one network side by side, one output and its slopes for each.
 
@@ -120,6 +124,8 @@ def slopes_each(
         f_hz: hertz, 0 or above, shape (m,).
         outputs: which probe is wanted at each point; the number of probes stands for the input
             impedance; shape (m,).
+        careful: whether points that lose digits by cancellation are solved again; a search that
+            will look again where it ends can do without. What is not finite always is.
 
     Raises:
         CircuitError: as for `respond`.
@@ -138,7 +144,7 @@ def slopes_each(
         return EachSlopes(blank(ready, f_hz.shape)[outputs, np.arange(f_hz.size)], none, none[0])
     omega = omega_of(f_hz)
     leaves, reactances = leaves_at(ready, table, omega)
-    solved, impedance = solve_each(ready, leaves, f_hz, outputs)
+    solved, impedance = solve_each(ready, leaves, f_hz, outputs, careful)
     check_shorts(ready, table, impedance.reshape(table.shape[1], -1))
     rows = np.zeros((1 + table.shape[0], 1, f_hz.size), np.complex128)
     log_w = log_reference(omega) if reactances.size else omega

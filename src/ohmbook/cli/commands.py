@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from ohmbook.cli import given
-from ohmbook.cli.screen import emit, progress, show
+from ohmbook.cli.screen import emit, progress, show, show_text
 
 Sheet = Annotated[
     str, typer.Argument(metavar="SHEET", help="A bench sheet; - reads it from standard input.")
@@ -148,16 +148,44 @@ def compare(
     emit(as_json, found.document, lambda: compared.pages(found, written))
 
 
-def next_readings(sheet: Sheet, *, as_json: Json = False) -> None:
-    """The readings that would help most.
+def next_readings(
+    sheet: Sheet,
+    *,
+    plan: Annotated[
+        int | None,
+        typer.Option(
+            "--plan", metavar="N", help="A whole plan of N numbers, to fill in and to settle."
+        ),
+    ] = None,
+    want: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--want",
+            metavar="NAME",
+            help="A part, a source or a feature ('cross'); else all parts.",
+        ),
+    ] = None,
+    within: Annotated[
+        str,
+        typer.Option(
+            "--within", metavar="SHARE", help="What is good enough: '5 %'; of a curve '0.5 dB'."
+        ),
+    ] = "5 %",
+    as_json: Json = False,
+) -> None:
+    """The readings that would help most, or a whole plan.
 
-    Each is printed as a form to fill in at the bench.
+    Each is printed as a form to fill in at the bench. A plan is text for the end of the sheet.
     """
-    import ohmbook
     from ohmbook.job import pages
 
-    wanted = ohmbook.next_readings(given.settled(sheet)).document()
-    emit(as_json, lambda: wanted, lambda: pages.next_pages(wanted))
+    asked = given.asked(want or (), within, plan)
+    with progress("Looking ahead", 1) as bar:
+        found = given.next_document(sheet, asked, bar)
+    if plan is not None and not as_json:
+        show_text(found["plan"]["text"])
+    else:
+        emit(as_json, lambda: found, lambda: pages.next_pages(found))
 
 
 def marking(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite, log
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ohmbook.errors import CallError, MarkingError, QuantityError
 
@@ -72,7 +74,46 @@ def compared(left: str, right: str, alike: str | None) -> Comparison:
     return compare(sheet(left), sheet(right), alike=None if alike is None else share(alike))
 
 
-def share(text: str) -> float:
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of `next`: names, a tolerance, and how many numbers a plan may have."""
+
+    want: tuple[str, ...]
+    within: float
+    plan: int | None
+
+
+def asked(want: Sequence[str], within: str, plan: int | None) -> Asked:
+    """What is asked of `next`: within "5 %", or "0.5 dB" for the outputs' curves.
+
+    Raises:
+        CallError: it is neither a share nor decibels.
+    """
+    number, unit = within[:-2].strip(), within[-2:]
+    if unit != "dB":
+        return Asked(tuple(want), share(within, "--within"), plan)
+    try:
+        relative = float(number) / (20.0 / log(10.0))
+    except ValueError:
+        relative = 0.0
+    if not 0.0 < relative < 1.0:
+        raise CallError(f'--within "{within}": expected a share such as "5 %", or "0.5 dB".')
+    return Asked(tuple(want) or ("level at",), relative, plan)
+
+
+def next_document(path: str, asked: Asked, bar: Progress | None) -> dict[str, Any]:
+    """What to read next from the sheet at a path, or a whole plan."""
+    from ohmbook.job.wanted import next_readings, plan_document, plan_readings
+
+    state = settled(path)
+    if asked.plan is None:
+        found = next_readings(state, want=asked.want, within=asked.within, progress=bar)
+        return found.document()
+    plan = plan_readings(state, asked.plan, want=asked.want, within=asked.within, progress=bar)
+    return plan_document(plan)
+
+
+def share(text: str, option: str = "--alike") -> float:
     """A share from an option: "5 %".
 
     Raises:
@@ -83,9 +124,9 @@ def share(text: str) -> float:
     try:
         found = parse_accuracy(text, "1")
     except QuantityError as error:
-        raise CallError(f"--alike: {error}") from error
+        raise CallError(f"{option}: {error}") from error
     if not 0.0 < found.relative < 1.0:
-        raise CallError(f'--alike "{text}": expected a share such as "5 %".')
+        raise CallError(f'{option} "{text}": expected a share such as "5 %".')
     return found.relative
 
 

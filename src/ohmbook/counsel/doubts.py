@@ -8,7 +8,7 @@ as one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import exp, log
@@ -19,10 +19,10 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
 from ohmbook.counsel.changes import changes
 from ohmbook.counsel.plausible import Odd, in_favour, odd_values
-from ohmbook.counsel.sift import sift
+from ohmbook.counsel.sift import Weighty, sift
 from ohmbook.counsel.weigh import Weighed, weigh_compiled
 from ohmbook.evidence import consistency, strains
-from ohmbook.evidence.unknown import Array
+from ohmbook.evidence.unknown import Array, Id
 
 DISAGREE = 1e-3
 """Probability of the readings under the sketch below which they are to be explained."""
@@ -35,6 +35,9 @@ ALIKE = 0.05
 which they say the same."""
 
 AS_DRAWN = "as drawn"
+CLEARLY = 4.0
+"""By how much the sum of squares must fall for values to fit clearly better."""
+
 _SLIP_SPAN = log(1e3)
 _SUSPECT_READINGS = 3
 
@@ -93,6 +96,8 @@ class Doubts:
         odd: values that such parts don't have.
         tried: how many changes.
         ranked: what explains the readings, the likeliest first; the sheet as drawn is among them.
+        better: values of the sheet as drawn that fit clearly better than the answer's, where the
+            search came upon some: settle again from there before doubting the sketch.
     """
 
     answer: Answer
@@ -100,6 +105,7 @@ class Doubts:
     odd: tuple[Odd, ...]
     tried: int
     ranked: tuple[Explained, ...]
+    better: Mapping[Id, float] | None = None
 
     @property
     def disagree(self) -> bool:
@@ -140,22 +146,32 @@ def doubts(answer: Answer) -> Doubts | None:
     if drawn is None:
         return None
     listed = changes(answer.compiled.sheet)
+    same = Change("open", AS_DRAWN, "", answer.compiled.sheet)
+    sifted = sift(answer, [same, *listed])
+    again = next((one.weighed for one in sifted if one.change is same), drawn)
+    better = again.mode.objective < drawn.mode.objective - CLEARLY and _agrees(again)
     known = [Hypothesis(AS_DRAWN, drawn, _log_weight(drawn, 0.0))]
     known += _slips(answer)
-    known += _changed(answer, listed)
+    known += _changed([one for one in sifted if one.change is not same], listed)
     known.sort(key=lambda one: -one.log_weight)
-    p_value = drawn.consistency.p_value
-    return Doubts(answer, 1.0 if p_value is None else p_value, odd, len(listed), _grouped(known))
+    p_value = 1.0 if drawn.consistency.p_value is None else drawn.consistency.p_value
+    values = again.values if better else None
+    return Doubts(answer, p_value, odd, len(listed), _grouped(known), values)
 
 
-def _changed(answer: Answer, listed: Sequence[Change]) -> Iterator[Hypothesis]:
+def _changed(sifted: Sequence[Weighty], listed: Sequence[Change]) -> Iterator[Hypothesis]:
     counts: dict[ChangeKind, int] = {}
     for change in listed:
         counts[change.kind] = counts.get(change.kind, 0) + 1
-    for one in sift(answer, listed):
+    for one in sifted:
         prior = log(ODDS[one.change.kind][0] / counts[one.change.kind])
         weight = _log_weight(one.weighed, prior)
         yield Hypothesis(one.change.what, one.weighed, weight, one.change)
+
+
+def _agrees(weighed: Weighed) -> bool:
+    p_value = weighed.consistency.p_value
+    return p_value is None or p_value >= DISAGREE
 
 
 def _slips(answer: Answer) -> Iterator[Hypothesis]:

@@ -16,26 +16,33 @@ import numpy as np
 from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import Change
-from ohmbook.counsel.weigh import Weighed, beginning, weigh_compiled
+from ohmbook.counsel.weigh import Weighed, beginning
 from ohmbook.errors import OhmbookError
-from ohmbook.evidence.fit import Tuning, minimise
+from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.starts import starts, vague
+from ohmbook.evidence.starts import cooled, starts, vague
 from ohmbook.evidence.unknown import Array, Id
 
 Values = Mapping[Id, float]
 
 TAIL = 3.0
 VAGUE, LESS_VAGUE, NEARLY_SHARP = 0.3, 0.06, 0.015
-ROUNDS = ((VAGUE, 3, 100), (VAGUE, 4, 40), (LESS_VAGUE, 8, 20), (NEARLY_SHARP, 8, 14))
-"""Vagueness, steps, how many stay: the sieves, one after the other."""
+ROUNDS = ((VAGUE, 3, 0.4), (VAGUE, 4, 0.15), (LESS_VAGUE, 8, 0.08), (NEARLY_SHARP, 8, 0.05))
+"""Vagueness, steps, what share of all stays: the sieves, one after the other."""
 
-SEARCHED = 6
-"""How many of the foremost are searched for from afresh where their readings still disagree."""
+LEAST = 6
+"""How many stay at the very least."""
 
-SHARP = Tuning(iterations=40, tolerance=1e-2)
+SHARP, SHARPER = Tuning(iterations=12, tolerance=1e-2), Tuning(iterations=40, tolerance=1e-2)
 
-SEED, STARTS = 1, 5
+SEARCHED = 4
+"""How many of the foremost are searched for from afresh where they still do not fit."""
+
+FITS = 1.3
+"""Objective by reading up to which a fit may be at its best already."""
+
+SEED, STARTS, AFRESH = 1, 5, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +79,12 @@ def sift(answer: Answer, changes: Sequence[Change]) -> tuple[Weighty, ...]:
     """
     begin = loosely(answer)
     here = [one for change in changes if (one := _suspect(answer, change, begin)) is not None]
-    for vagueness, steps, stay in ROUNDS:
+    count = len(here)
+    for vagueness, steps, share in ROUNDS:
         here = [one.closer(vagueness, steps) for one in here]
+        stay = max(LEAST, round(share * count))
         here = sorted(here, key=lambda one: one.objective)[:stay]
-    return _weighed(answer, here)
+    return _weighed(here)
 
 
 def loosely(answer: Answer) -> Values:
@@ -112,16 +121,27 @@ def _suspect(answer: Answer, change: Change, begin: Values) -> Suspect | None:
     return Suspect(change, compiled, problem, beginning(problem, begin))
 
 
-def _weighed(answer: Answer, suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:
-    found: list[Weighty] = []
-    for place, one in enumerate(suspects):
-        sharp = minimise(one.problem, one.t, SHARP)
-        weighed = weigh_compiled(
-            one.compiled,
-            answer,
-            begins=[_values(one.problem, sharp.t)],
-            robust=STARTS if place < SEARCHED else 0,
-        )
-        if weighed is not None:
-            found.append(Weighty(one.change, weighed))
+def _weighed(suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:
+    """Suspects at their word; those in front that do not fit yet are searched for from afresh,
+    since the sieve follows one beginning only."""
+    fits = [minimise(one.problem, one.t, SHARP) for one in suspects]
+    found = []
+    for place, (one, fit) in enumerate(zip(suspects, fits, strict=True)):
+        if fit.objective < FITS * len(one.problem.observed) or place < SEARCHED:
+            best = _closest(one, fit, place < SEARCHED)
+        else:
+            best = fit
+        if np.isfinite(best.objective):
+            mode = ranked(one.problem, [best])[0]
+            found.append(Weighty(one.change, Weighed(one.compiled, mode, one.problem)))
     return tuple(sorted(found, key=lambda one: -one.weighed.log_evidence))
+
+
+def _closest(one: Suspect, fit: Fit, afresh: bool) -> Fit:
+    """A fit at rest; where it does not fit, the best of a few other beginnings too."""
+    best = minimise(one.problem, fit.t, SHARPER)
+    if not afresh or best.objective < FITS * len(one.problem.observed):
+        return best
+    chosen = starts(one.problem, one.problem.centre, AFRESH, SEED)
+    others = [minimise(one.problem, t, SHARPER) for t in cooled(one.problem, chosen)]
+    return min([best, *others], key=lambda other: other.objective)

@@ -20,15 +20,24 @@ FindingKind = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """One thing that would explain a finding, with its probability in 0 to 1."""
+    """One thing that would explain a finding, with its probability in 0 to 1.
+
+    `before` is the same before the readings, where it was weighed then too.
+    """
 
     what: str
     change: str = ""
     probability: float | None = None
+    before: float | None = None
 
     def document(self) -> dict[str, Any]:
         """The explanation as a JSON object."""
-        return {"what": self.what, "change": self.change, "probability": self.probability}
+        return {
+            "what": self.what,
+            "change": self.change,
+            "probability": self.probability,
+            "before": self.before,
+        }
 
 
 @dataclass(frozen=True, slots=True)

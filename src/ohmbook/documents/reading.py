@@ -74,8 +74,9 @@ class Sheet:
 
     `parts` have their nodes filled in from `[sketch.between]`. `readings` are instances of the
     bench's reading kinds. `places` maps ("readings", "reading 2"), ("parts", "L1") and the like
-    to where they stand. `text` is the source text, kept as it was. Two sheets are equal when they
-    say the same, wherever it stands.
+    to where they stand. `waiting` names the readings that a plan still asks for ("?" stands in
+    them): they are not among the readings. `text` is the source text, kept as it was. Two sheets
+    are equal when they say the same, wherever it stands.
     """
 
     title: str = ""
@@ -87,4 +88,5 @@ class Sheet:
     readings: tuple[ReadingBase, ...] = ()
     places: dict[tuple[str, str], Place] = field(default_factory=dict, compare=False)
     file: str = field(default="sheet", compare=False)
+    waiting: tuple[str, ...] = field(default=(), compare=False)
     text: str = field(default="", compare=False)

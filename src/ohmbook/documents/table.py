@@ -1,8 +1,8 @@
 """A table of readings as a person types it: words in columns, headings first.
 
 Headings are a name and a unit, `frequency/kHz` or `w/Vpp`, and may carry the range of the whole
-column, `w/Vpp@50mV/div`. Cells are numbers; "-" was not read. Rows may be blank; a line that
-begins with "#" is a remark. Rows are counted from 1 below the headings (row 0).
+column, `w/Vpp@50mV/div`. Cells are numbers; "-" was not read, "?" is still to be read. Rows may be
+blank; what stands behind "#" is a remark. Rows are counted from 1 below the headings (row 0).
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from ohmbook.errors import QuantityError, TableError
 from ohmbook.units.parse import parse_quantity
 
 NOT_READ = "-"
+NOT_YET = "?"
+REMARK = "#"
 _HEADING = re.compile(r"(?P<name>[^/]+)/(?P<unit>[^@]+)(?:@(?P<range>.+))?")
 
 
@@ -72,11 +74,11 @@ def read_table(text: str) -> Table:
     offsets = row_offsets(text)
     if not offsets:
         raise TableError(0, "", "the table is empty; expected headings such as frequency/kHz w/Vpp")
-    columns = _columns(lines[offsets[0]].split())
+    columns = _columns(_words(lines[offsets[0]]))
     if len(offsets) == 1:
         raise TableError(0, "", "the table has headings but no rows")
     rows = tuple(
-        Row(offset, _cells(number, lines[offset].split(), columns))
+        Row(offset, _cells(number, _words(lines[offset]), columns))
         for number, offset in enumerate(offsets[1:], 1)
     )
     return Table(columns, rows, text)
@@ -84,11 +86,18 @@ def read_table(text: str) -> Table:
 
 def row_offsets(text: str) -> tuple[int, ...]:
     """The line, from 0, of the headings and of each row of a table's text."""
-    return tuple(
-        offset
-        for offset, line in enumerate(text.split("\n"))
-        if line.strip() and not line.lstrip().startswith("#")
-    )
+    return tuple(offset for offset, line in enumerate(text.split("\n")) if _words(line))
+
+
+def is_unread(text: str) -> bool:
+    """Whether a table waits to be read: it has cells to fill in, and none is filled in."""
+    rows = [_words(line) for line in text.split("\n")]
+    cells = [cell for row in [row for row in rows if row][1:] for cell in row[1:]]
+    return NOT_YET in cells and all(cell in (NOT_READ, NOT_YET) for cell in cells)
+
+
+def _words(line: str) -> list[str]:
+    return line.partition(REMARK)[0].split()
 
 
 def _columns(headings: list[str]) -> tuple[Column, ...]:
@@ -132,7 +141,7 @@ def _cells(row: int, words: list[str], columns: tuple[Column, ...]) -> tuple[str
 
 
 def _cell(row: int, word: str, column: Column) -> str | None:
-    if word == NOT_READ:
+    if word in (NOT_READ, NOT_YET):
         return None
     expected = 'a number such as 0.51, or "-" for not read'
     if not _CELL.fullmatch(word):

@@ -129,8 +129,9 @@ class _Walk:
     def bound(self) -> float:
         """The bound on the unknown's scale: where the root should be the factor, by all seen."""
         posterior = self.walls.posterior
-        distance = _inverse(_nearest(self.seen, self.factor), self.factor)
-        if self.going or self.walls.rise(self.fit) < 0.0 or not distance > 0.0:
+        # The rest of the way is straight, or it is not known: the last point then stands.
+        distance = _inverse(_nearest(self.seen, self.factor)[:2], self.factor)
+        if not abs(distance - self.distance) < 2.0 * _CLOSE * self.distance:
             distance = self.distance
         return float(posterior.mode[self.place] + self.side * distance)
 

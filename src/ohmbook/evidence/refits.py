@@ -31,8 +31,9 @@ from ohmbook.evidence.scale import Scales
 from ohmbook.evidence.unknown import Array, Id, Unknown
 
 VALIDATING_TRIALS = 10_000
-_REFIT = Tuning(iterations=40, tolerance=1e-3, damping=1e-6)
-_REPORTED = 100
+_REFIT = Tuning(iterations=40, tolerance=1e-2, damping=1e-6)
+_REPORTED = 50
+_CHORDS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,23 +115,49 @@ def refits(
     drawn = deviates(posterior.rectangular, trials, np.random.default_rng(seed))
     foretold = problem.predict(posterior.mode[np.newaxis])[0]
     kept = []
-    for trial in range(trials):
-        fit = _refit(problem, posterior, foretold, drawn[trial])
-        if fit.converged:
-            kept.append(fit.t)
-        if progress is not None and (trial + 1) % _REPORTED == 0:
-            progress(trial + 1, trials)
+    for start in range(0, trials, _REPORTED):
+        some = drawn[start : start + _REPORTED]
+        begins = _chords(problem, posterior, foretold, some)
+        for deviate, begin in zip(some, begins, strict=True):
+            fit = _refit(problem, posterior, (foretold, deviate), begin)
+            if fit.converged:
+                kept.append(fit.t)
+        if progress is not None:
+            progress(min(start + _REPORTED, trials), trials)
     scales = Scales.of([unknown.scale for unknown in unknowns])
     values = scales.natural(np.reshape(kept, (len(kept), len(problem.u))))
     return Refits(posterior.ids, values, trials, trials - len(kept))
 
 
-def _refit(problem: Problem, posterior: Posterior, foretold: Array, drawn: Array) -> Fit:
-    """One trial, begun at the mode or, where that is better, at the linearised answer."""
+def _chords(problem: Problem, posterior: Posterior, foretold: Array, drawn: Array) -> Array:
+    """Where a few steps with the mode's own Jacobian lead, all trials at once, shape (trials, n).
+
+    Only beginnings: a fit with its own Jacobians follows. Each keeps the step with the least loss.
+    """
+    m = len(foretold)
+    observed = foretold + np.stack([problem.whitening.colour(one[:m]) for one in drawn])
+    centres = posterior.mode + problem.u * drawn[:, m:]
+    t = posterior.mode + drawn @ posterior.gain.T
+    best, least = t.copy(), np.full(len(drawn), np.inf)
+    with np.errstate(all="ignore"):
+        for _ in range(_CHORDS):
+            residuals = problem.whitening.whiten((problem.predict(t) - observed).T).T
+            pulls = (t - centres) / problem.u
+            losses = (residuals**2).sum(axis=1) + (pulls**2).sum(axis=1)
+            better = losses < least
+            best[better], least[better] = t[better], losses[better]
+            step = (residuals @ posterior.sensitivity + pulls / problem.u) @ posterior.covariance
+            t = np.where(np.isfinite(step), t - step, t)
+    return best
+
+
+def _refit(problem: Problem, posterior: Posterior, trial: tuple[Array, Array], near: Array) -> Fit:
+    """One trial, begun where the chords led or, where that is better, at the mode."""
+    foretold, drawn = trial
     m = len(foretold)
     observed = foretold + problem.whitening.colour(drawn[:m])
     again = problem.perturbed(observed, posterior.mode + problem.u * drawn[m:])
-    begins = [posterior.mode, posterior.mode + posterior.gain @ drawn]
+    begins = [posterior.mode, near]
     losses = [loss(again, begin) for begin in begins]
     begin = begins[int(np.argmin(losses))].copy()
     still = np.setdiff1d(np.arange(len(begin)), problem.touched)

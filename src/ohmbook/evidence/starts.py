@@ -25,7 +25,7 @@ SCREENED, SCREENED_WELL = 100, 1000
 _APART = 0.7
 _TAIL = 3.0
 _STAGES = ((0.3, 0.03), (0.1, 0.003), (0.03, 0.0003))
-_HOT = Tuning(iterations=8, tolerance=0.1, tail=_TAIL)
+_HOT = Tuning(iterations=5, tolerance=0.3, tail=_TAIL)
 _SAME = 0.1
 
 

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _WIDTH_IN, _ROW_IN, _TOP_IN, _BOTTOM_IN, _GAP_IN, _SIZE = 8.4, 0.3, 0.74, 0.55, 0.14, 8.5
-_REACH = 1.6
-"""The axis shows everything that is told, and this much of what is not told at most."""
+_LEAST_REACH = 1.0
+"""Half of the axis at least, percent."""
 
 _MARKS = {"differs": "D", "agrees": "o", "not told": "o"}
 
@@ -62,17 +62,23 @@ def compare_figure(found: Comparison) -> Figure:
 
 
 def _reach(found: Comparison) -> float:
-    """Half of the axis, percent: all that is told; of what is not told no more than that again."""
-    told = [one for one in found.parts if one.verdict != "not told"] or list(found.parts)
+    """Half of the axis, percent: every difference, and every interval of what is told."""
+    told = [one for one in found.parts if one.verdict != "not told" or _likely(one)]
     ends = [abs(100.0 * (end - 1.0)) for one in told for end in (one.low, one.high)]
-    return max(1.1 * min(max(ends), 100.0), _REACH)
+    ends += [abs(100.0 * (one.ratio - 1.0)) for one in found.parts]
+    return max(1.1 * min(max(ends), 100.0), _LEAST_REACH)
+
+
+def _likely(one: PartDifference) -> bool:
+    """Whether a part differs, or probably does."""
+    return one.verdict == "differs" or (one.verdict == "not told" and one.probability > 0.5)
 
 
 def _draw(axes: Axes, y: float, one: PartDifference) -> None:
     left, right = axes.get_xlim()
     low, value, high = (100.0 * (end - 1.0) for end in (one.low, one.ratio, one.high))
-    look = stroke(1 if one.verdict == "differs" else 0)
-    colour = SOFT if one.verdict == "not told" else look.colour
+    colour = stroke(1 if _likely(one) else 0).colour
+    colour = SOFT if one.verdict == "not told" and not _likely(one) else colour
     width = 3.4 if one.verdict == "differs" else 1.8
     axes.axhline(y, color=FAINT, linewidth=0.6, zorder=0.5)
     ends = [max(low, left), min(high, right)]
@@ -131,4 +137,6 @@ def _name(one: PartDifference) -> str:
 
 def _told(one: PartDifference) -> str:
     change = 100.0 * (one.ratio - 1.0)
-    return f"{change:+.1f} %, differs" if one.verdict == "differs" else one.verdict
+    if not _likely(one):
+        return one.verdict
+    return f"{change:+.1f} %, {'differs' if one.verdict == 'differs' else 'probably'}"

@@ -34,7 +34,11 @@ DIFFERS_U = log(1.5)
 LEVEL = 0.05
 """How often, at most, anything at all may be claimed of two equal boards."""
 
-TOO_WIDE = 0.15
+AGREE, DISAGREE = 0.01, 1e-3
+"""Probability of the readings of both boards from which nothing is set aside; below which nothing
+is said of any part."""
+
+TOO_WIDE = 0.06
 """Half width of a ratio's interval, on the log scale, above which nothing is said of a part."""
 
 MOST_DIFFERENT = 3
@@ -64,22 +68,20 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
     if alike is not None and not 0.0 < alike < 1.0:
         raise CallError(f"Alike within {alike:g} was asked for; expected a share such as 5 %.")
     answers = _answer(left, seed), _answer(right, seed)
-    both = _pair(answers, alike)
-    if not both.parts:
-        raise CallError(
-            "The two sheets have no part in common that is worked out; expected the same names "
-            "and kinds of parts in both."
-        )
-    found = _apart(both, answers) if alike is None else _alike(both, answers)
+    both, found = _settled(answers, alike)
+    p_value = consistency(found.posterior).p_value
+    parts = found.parts
+    if p_value is not None and p_value < DISAGREE:
+        parts = tuple(replace(one, verdict="not told") for one in parts)
     return Comparison(
         (left.title or left.file, right.title or right.file),
-        found.parts,
+        parts,
         alike,
         both.shared,
         both.once,
         tuple(name for name in left.parts if name not in right.parts),
         tuple(name for name in right.parts if name not in left.parts),
-        consistency(found.posterior).p_value,
+        p_value,
     )
 
 
@@ -89,15 +91,36 @@ class _Found:
     parts: tuple[PartDifference, ...]
 
 
-def _pair(answers: Answers, alike: float | None) -> Pair:
+def _settled(answers: Answers, alike: float | None) -> tuple[Pair, _Found]:
+    """Both boards settled with every reading; where those disagree, without the ones that a board
+    alone set aside."""
+    aside = tuple(one.posterior.set_aside for one in answers)
+    for left_out in (((), ()), aside):
+        both = _pair(answers, alike, (left_out[0], left_out[1]))
+        found = _apart(both, answers) if alike is None else _alike(both, answers)
+        p_value = consistency(found.posterior).p_value
+        if p_value is None or p_value > AGREE or not any(aside):
+            break
+    return both, found
+
+
+def _pair(
+    answers: Answers, alike: float | None, aside: tuple[Sequence[str], Sequence[str]]
+) -> Pair:
     left, right = answers
-    return pair(
+    both = pair(
         left.compiled.sheet,
         right.compiled.sheet,
         (_beliefs(left), _beliefs(right)),
-        (left.posterior.set_aside, right.posterior.set_aside),
+        aside,
         None if alike is None else alike / sqrt(3.0),
     )
+    if not both.parts:
+        raise CallError(
+            "The two sheets have no part in common that is worked out; expected the same names "
+            "and kinds of parts in both."
+        )
+    return both
 
 
 def _answer(sheet: Sheet, seed: int) -> Answer:
@@ -120,15 +143,21 @@ def _fit(both: Pair, begins: Sequence[Mapping[Id, float]], tuning: Tuning = _FIN
 
 
 def _begins(both: Pair, answers: Answers) -> list[dict[Id, float]]:
-    """Each board's own answer; and the right board begun where the left one stands."""
+    """Each board's own answer; and each board begun where the other stands, since one of them
+    may have met another answer alone than the two of them together."""
     outer = {one.id for one in both.unknowns}
     left = {one: answers[0].posterior.value(one) for one in answers[0].posterior.ids}
-    own, same = dict(left), dict(left)
+    own, right_as_left, left_as_right = dict(left), dict(left), dict(left)
     for one, names in zip(both.sides[1].compiled.ids, both.sides[1].names, strict=True):
-        if len(names) == 1 and names[0] not in left and one in answers[1].posterior.ids:
-            own[names[0]] = answers[1].posterior.value(one)
-            same[names[0]] = left.get(one, own[names[0]])
-    return [{one: x for one, x in begin.items() if one in outer} for begin in (own, same)]
+        if len(names) > 1 or names[0] in left or one not in answers[1].posterior.ids:
+            continue
+        value = answers[1].posterior.value(one)
+        own[names[0]] = left_as_right[names[0]] = value
+        right_as_left[names[0]] = left.get(one, value)
+        if one in left:
+            left_as_right[one] = value
+    begins = (own, right_as_left, left_as_right)
+    return [{one: x for one, x in begin.items() if one in outer} for begin in begins]
 
 
 # -- nothing believed of the second board --------------------------------------------------

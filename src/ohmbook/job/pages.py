@@ -27,7 +27,7 @@ from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list
 from ohmbook.report.layout import bullets, section
-from ohmbook.report.next import next_forms, next_page
+from ohmbook.report.next import enough_page, next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
 from ohmbook.report.workings import workings_list
@@ -73,9 +73,10 @@ def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages
 
 
 def next_pages(document: Mapping[str, Any]) -> Pages:
-    """The readings that would help most."""
+    """The readings that would help most, and whether another is needed at all."""
     suggestions = document["suggestions"]
-    return [next_page(suggestions), next_forms(suggestions)]
+    told = enough_page(document["good_enough"])
+    return [told, next_page(suggestions), next_forms(suggestions)]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:
@@ -127,7 +128,9 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     yield from settled_pages(settled, working=False)
     shown = work_behaviour(settled)
     yield from behaviour_pages(shown)
-    yield next_page(next_readings(settled, count=DEMO_NEXT).document()["suggestions"])
+    further = next_readings(settled, count=DEMO_NEXT).document()
+    yield enough_page(further["good_enough"])
+    yield next_page(further["suggestions"])
     yield from written_line(write(settled, folder, shown))
     kept = write_demo_sheet(folder)
     yield Text(f"The sheet is there too. Change a reading, then: ohmbook settle {kept}")

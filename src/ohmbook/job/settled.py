@@ -160,40 +160,65 @@ def settle(
             f"{trials} refits were asked for; expected at least {LEAST_TRIALS}, since fewer have "
             "no limits of 95 %, or 0 for none."
         )
-    compiled, posterior, marked = fitted(sheet, seed)
-    return _settled(compiled, posterior, marked, _Options(at_hz, trials, progress, seed))
+    compiled, posterior, besides = fitted(sheet, seed)
+    return _settled(compiled, posterior, besides, _Options(at_hz, trials, progress, seed))
 
 
-def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, tuple[Finding, ...]]:
-    """The joint answer alone, with what the markings add and tell.
+Besides = tuple[tuple[Finding, ...], Doubts | None]
+"""What the markings tell, and what may be wrong with the sketch."""
+
+
+def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, Besides]:
+    """The joint answer alone, with what the markings add and tell, and doubts about the sketch.
 
     Args:
         sheet: from `read_sheet`.
         seed: of the starts.
     """
     compiled = compile_sheet(sheet)
-    posterior = _fit(compiled, seed)
+    posterior, doubted = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
-        posterior = _fit(compiled, seed)
-    return compiled, posterior, marked
+        posterior, doubted = _fit(compiled, seed)
+    return compiled, posterior, (marked, doubted)
 
 
-def _fit(compiled: Compiled, seed: int) -> Posterior:
-    return settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
+def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
+    """What a plan still asks for, so that nobody takes it as counted."""
+    if not sheet.waiting:
+        return ()
+    count, names = len(sheet.waiting), ", ".join(sheet.waiting)
+    message = f'still to be read, and not counted ("?" stands in {"it" if count == 1 else "them"}'
+    return (Finding("limit", f"{names}: {message})", sheet.waiting, ()),)
+
+
+def _fit(compiled: Compiled, seed: int) -> tuple[Posterior, Doubts | None]:
+    """The joint answer, and what may be wrong with the sketch. Where looking for that comes upon
+    values that fit the sketch as drawn after all, these are the answer."""
+    posterior = settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
+    doubted = doubts(Answer(compiled, posterior, {}))
+    if doubted is None or doubted.better is None:
+        return posterior, doubted
+    posterior = settle_evidence(
+        compiled.unknowns, [compiled], starts=STARTS, seed=seed, begin=doubted.better
+    )
+    return posterior, doubts(Answer(compiled, posterior, {}))
 
 
 def _settled(
-    compiled: Compiled, posterior: Posterior, marked: tuple[Finding, ...], options: _Options
+    compiled: Compiled,
+    posterior: Posterior,
+    besides: Besides,
+    options: _Options,
 ) -> Settled:
+    marked, doubted = besides
     linear = Answer(compiled, posterior, {}, options.at_hz)
     corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
     slipped = slips(answer)
-    doubted = doubts(answer)
     sketch = () if doubted is None else doubt_findings(doubted)
     facts = told(answer, estimates, explained(slipped))
     found = (
@@ -203,6 +228,7 @@ def _settled(
         *alike_findings(compiled),
         *marked,
         *bent,
+        *_waiting(compiled.sheet),
         *compiled.findings,
     )
     return Settled(

@@ -1,16 +1,77 @@
-"""Which readings would help most now."""
+"""Which readings would help most now, and which to take from the start."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
+from ohmbook.counsel.aims import WITHIN
 from ohmbook.counsel.next import NextReadings, rank
+from ohmbook.counsel.offers import Progress
+from ohmbook.counsel.wants import aim_at
+from ohmbook.counsel.whole import Plan, whole_plan
+from ohmbook.errors import CallError
 from ohmbook.job.settled import Settled
+from ohmbook.report.next import plan_text
+
+MOST = 500
+"""Numbers in one plan: more is no evening's work."""
 
 
-def next_readings(settled: Settled, *, count: int = 5) -> NextReadings:
-    """The readings that would improve the parts' values most, each after the ones before it.
+def next_readings(
+    settled: Settled,
+    *,
+    count: int = 5,
+    want: Sequence[str] = (),
+    within: float = WITHIN,
+    progress: Progress | None = None,
+) -> NextReadings:
+    """The readings that would improve most what is wanted, each after the ones before it.
 
     Args:
         settled: the state of things.
         count: how many at most.
+        want: names of parts, sources, or of features of the behaviour by some of their words
+            ("cross"); every part where empty.
+        within: half a 95 % interval, relative, that is good enough.
+        progress: called with (done, of) while guesses of the truth are looked at.
+
+    Raises:
+        CallError: nothing is called that, or a tolerance that cannot be.
     """
-    return rank(settled.answer, count)
+    return rank(settled.answer, count, aim_at(settled.answer, want, within), progress)
+
+
+def plan_readings(
+    settled: Settled,
+    numbers: int,
+    *,
+    want: Sequence[str] = (),
+    within: float = WITHIN,
+    progress: Progress | None = None,
+) -> Plan:
+    """A whole plan: the best readings of so many numbers, chosen together.
+
+    Args:
+        settled: the state of things; a sheet without readings will do.
+        numbers: how many numbers are to be read.
+        want: as for `next_readings`.
+        within: likewise.
+        progress: likewise.
+
+    Raises:
+        CallError: as there, or no number of numbers.
+    """
+    if not 1 <= numbers <= MOST:
+        raise CallError(f"A plan of {numbers} numbers was asked for; expected 1 to {MOST}.")
+    return whole_plan(settled.answer, numbers, aim_at(settled.answer, want, within), progress)
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """The `--json` document of a plan: it in parts, and its text."""
+    told = plan.document()
+    return {
+        "suggestions": [],
+        "good_enough": None if plan.enough is None else plan.enough.document(),
+        "plan": {**told, "text": plan_text(told)},
+    }

@@ -33,15 +33,18 @@ def sentences(found: Comparison) -> list[str]:
     """The comparison in a few sentences, the differences first."""
     differ = [one for one in found.parts if one.verdict == "differs"]
     agree = [one for one in found.parts if one.verdict == "agrees"]
-    rest = [one for one in found.parts if one.verdict == "not told"]
-    told = [_differs(one) for one in differ]
+    open_ = [one for one in found.parts if one.verdict == "not told"]
+    likely = [one for one in open_ if one.probability > 0.5]
+    rest = [one for one in open_ if one not in likely]
+    told = [_differs(one, "differs") for one in differ]
+    told += [f"{_differs(one, 'probably differs')}: read more of it" for one in likely]
     if agree:
-        who = "the rest agree" if differ and not rest else f"{_names(agree)} agree"
+        who = "the rest agree" if told and not rest else f"{_names(agree)} agree"
         who = who[0].upper() + who[1:]
         who = who if len(agree) > 1 or who.startswith("The rest") else f"{who}s"
         widest = max(max(one.high - 1.0, 1.0 - one.low) for one in agree)
         told.append(f"{who} within what was read: no difference above {percent(widest)}")
-    if not differ and not rest:
+    if not differ and not open_:
         told.append("No part is seen to differ")
     if rest:
         told.append(
@@ -57,11 +60,11 @@ _LEAN = (
 )
 
 
-def _differs(one: PartDifference) -> str:
+def _differs(one: PartDifference, verb: str) -> str:
     more = "more" if one.ratio > 1.0 else "less"
     near, far = sorted((abs(one.low - 1.0), abs(one.high - 1.0)))
     return (
-        f"{one.name} differs: {show_plain(one.right, one.unit, 3)} on the right is "
+        f"{one.name} {verb}: {show_plain(one.right, one.unit, 3)} on the right is "
         f"{percent(abs(one.ratio - 1.0))} {more} than {show_plain(one.left, one.unit, 3)} on the "
         f"left ({percent(near)} to {percent(far)}; {chance(one.probability)} likely to differ)"
     )
@@ -105,8 +108,8 @@ def _grounds(found: Comparison) -> list[str]:
             told.append(f"Only on the {side}: {listed(names)}")
     if found.p_value is not None and found.p_value < DOUBTFUL:
         told.append(
-            f"The readings of both boards do not agree with this (probability "
-            f"{found.p_value:.1g}): settle each sheet alone first, and see what it finds"
+            f"The readings of both boards do not agree well (probability {found.p_value:.1g}): "
+            "settle each sheet alone first, and see what it finds"
         )
     return told
 

@@ -44,10 +44,16 @@ def _told(finding: Finding) -> Text:
 
 
 def _meanings(finding: Finding) -> list[str]:
-    """What a marking may still mean; nothing where it never could mean more than one thing."""
-    if len(finding.explanations) < 2:
-        return []
-    return [f"{one.what}{_likely(one)}" for one in finding.explanations if _open(one)]
+    """What a marking may mean, with its chances; nothing where it never could mean two things."""
+    meant = [one for one in finding.explanations if one.change or one.before is None]
+    return [f"{one.what}{_weighed(one)}" for one in meant if _open(one)] if len(meant) > 1 else []
+
+
+def _weighed(explanation: Explanation) -> str:
+    if explanation.before is None or explanation.probability is None:
+        return _likely(explanation)
+    before, after = chance(explanation.before), chance(explanation.probability)
+    return f" ({before} before the readings, {after} with them)"
 
 
 def _explanations(finding: Finding) -> list[str]:

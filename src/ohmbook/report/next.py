@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from textwrap import wrap
 from typing import Any
 
 from rich.console import RenderableType
@@ -12,6 +15,7 @@ from ohmbook.report.layout import bullets, joined, section
 
 Suggestion = Mapping[str, Any]
 
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 BLANK = "________"
 
 
@@ -40,6 +44,60 @@ def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
     return section("For the sheet, once they are read", *forms)
 
 
+def enough_page(good_enough: Mapping[str, Any] | None) -> RenderableType:
+    """Whether to stop.
+
+    Args:
+        good_enough: as the document has it; None where nothing is wanted.
+    """
+    return joined(()) if good_enough is None else section("Good enough?", good_enough["words"])
+
+
+def plan_text(plan: Mapping[str, Any]) -> str:
+    """A whole plan as text for the end of a sheet: what is to be said stands in remarks.
+
+    Args:
+        plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`.
+    """
+    if not plan["readings"]:
+        return "# No reading of the kinds at hand would change anything much.\n"
+    lines = [*_heading(plan), ""]
+    for one in plan["readings"]:
+        lines += ["[[readings]]", *_blanks(one["reading"], one["expected"]), ""]
+    return "\n".join(lines)
+
+
+def _heading(plan: Mapping[str, Any]) -> list[str]:
+    said = [
+        f"A plan of {plan['numbers']} numbers. Write what you read in place of each ?, put it at "
+        "the end of the sheet, and settle that; what is left as ? does not count."
+    ]
+    said += [f"Mind: {one}" for one in plan["cautions"]]
+    short = [one for one in plan["foreseen"] if not one["reached"]]
+    within = f"{100 * plan['within']:.2g} %"
+    names = ", ".join(f"{one['name']} ({_half(one['after'])})" for one in short)
+    said.append(
+        f"With it, not yet within {within}: {names}. For these plan again once this is read."
+        if short
+        else f"With it, everything that is wanted should be known within {within}."
+    )
+    return [f"# {line}" for text in said for line in wrap(text, 78)]
+
+
+def _half(within: float) -> str:
+    return f"within {100 * within:.2g} %" if within < 1.0 else "hardly at all"
+
+
+def _blanks(reading: Mapping[str, Any], expected: Mapping[str, str]) -> Iterator[str]:
+    for key, value in reading.items():
+        if key == "table":
+            yield f"table = '''{value}'''"
+        elif key in expected:
+            yield f"{key} = {_toml(value)}  # expected {expected[key]}"
+        else:
+            yield f"{key} = {_toml(value)}"
+
+
 def _told(number: int, suggestion: Suggestion) -> RenderableType:
     told = Text(suggestion["words"])
     for key, value in _flat(suggestion["expected"]).items():
@@ -50,7 +108,7 @@ def _told(number: int, suggestion: Suggestion) -> RenderableType:
 
 def _form(suggestion: Suggestion) -> RenderableType:
     lines = ["[[readings]]"]
-    lines += [f"{key} = {_toml(value)}" for key, value in suggestion["reading"].items()]
+    lines += [f"{_key(key)} = {_toml(value)}" for key, value in suggestion["reading"].items()]
     return Text("\n".join([*lines, ""]), style="cyan")
 
 
@@ -65,9 +123,13 @@ def _flat(expected: Any, key: str = "result") -> dict[str, Any]:
 
 def _toml(value: Any) -> str:
     if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{key} = {_toml(one)}" for key, one in value.items()) + " }"
+        return "{ " + ", ".join(f"{_key(key)} = {_toml(one)}" for key, one in value.items()) + " }"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(_toml(one) for one in value) + "]"
     if isinstance(value, bool):
         return "true" if value else "false"
-    return f'"{value}"'
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)

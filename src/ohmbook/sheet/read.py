@@ -17,6 +17,7 @@ from ohmbook.sheet.lines import Key, Lines
 from ohmbook.sheet.load import checked_text, load_text
 from ohmbook.sheet.near import printable
 from ohmbook.sheet.syntax import parse
+from ohmbook.sheet.waiting import without_waiting
 from ohmbook.sheet.words import told
 
 _NOUNS = {"parts": "part", "sources": "source", "instruments": "instrument"}
@@ -50,11 +51,12 @@ def read_sheet(
         file, text = load_text(path)
     else:
         text = checked_text(file, text or "")
-    raw, lines = parse(file, text)
+    raw, lines, waiting = without_waiting(*parse(file, text))
     teller = _Teller(file, raw, lines)
     draft, problems = build(raw, _bench_kinds() if kinds is None else kinds)
     teller.refuse(problems)
-    return _checked(replace(named(draft), file=file, text=text), teller)
+    draft = replace(named(draft), file=file, text=text, waiting=tuple(waiting))
+    return _checked(draft, teller)
 
 
 def _bench_kinds() -> Kinds:

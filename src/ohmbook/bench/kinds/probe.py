@@ -7,7 +7,7 @@ amplitudes, or a table of many.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, Self
+from typing import Any, Literal, Self
 
 from ohmbook.bench.board import OnBoard, board_cautions, load_watts
 from ohmbook.bench.cells import Cell, cells_of, table_problems
@@ -22,12 +22,13 @@ from ohmbook.bench.grounds import (
     probe_owner,
     shorting,
 )
-from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.kind import Tunable, View, Wanted
 from ohmbook.bench.layout import Look
-from ohmbook.bench.probing import board_candidates
+from ohmbook.bench.probing import board_tunables
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, screen
 from ohmbook.bench.screens import Angle
+from ohmbook.bench.tables import filled_table, tables
 from ohmbook.circuit.network import Network, Node, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrReading
@@ -141,6 +142,12 @@ class Probe(OnBoard):
         words = dict.fromkeys(amplitudes, shown)
         return self.model_copy(update={"amplitudes": amplitudes}), words
 
+    def expecting_each(self, values: Sequence[float]) -> Self:
+        """With the amplitudes its table's cells should show, row by row."""
+        if self.table is None:
+            return self.expecting(values[-1])[0]
+        return self.model_copy(update={"table": filled_table(self.table, values)})
+
     def working(self, view: View) -> Working | None:
         """Impedance at the clips from the drop across the source's own resistance."""
         plus = self.at if isinstance(self.at, str) else self.at[0]
@@ -180,9 +187,14 @@ class Probe(OnBoard):
         )
 
     @classmethod
-    def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:
-        """Every node of the board, at frequencies across the band, source at the input."""
-        return board_candidates(cls, desk, view)
+    def candidates(cls, desk: Desk, view: View) -> Sequence[Tunable]:
+        """Every way to connect the board, every node, any frequency."""
+        return tuple(board_tunables(cls, desk, view))
+
+    @classmethod
+    def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
+        """One table for each connection: probe by probe across, frequency by frequency down."""
+        return tables(wanted)
 
     # -- what was read ----------------------------------------------------------------------
 

@@ -7,14 +7,15 @@ conduct. Two wires read the leads with it, four do not.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import ClassVar, Literal, Self
+from typing import Any, ClassVar, Literal, Self
 
 import numpy as np
 
 from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
+from ohmbook.bench.connecting import plugged
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import Candidate, View
+from ohmbook.bench.kind import TO_READ, Candidate, Connection, View, Wanted
 from ohmbook.bench.layout import Look
 from ohmbook.bench.likes import filled
 from ohmbook.bench.meters import DirectResistance
@@ -148,52 +149,80 @@ class Resistance(OnBoard):
         )
         if meter is None:
             return ()
-        drivers = tuple(
-            name
-            for name, part in desk.sheet.parts.items()
-            if part.kind == "driver" and part.between
-        )
-        pairs = {
-            part.between: name
-            for name, part in desk.sheet.parts.items()
-            if part.between and part.kind in ("inductor", "resistor")
-        }
-        blanks: list[dict[str, object]] = [
-            {
-                "kind": "resistance",
-                "between": list(pair),
-                "instrument": meter,
-                **({"detached": list(drivers)} if drivers else {}),
-            }
-            for pair in pairs
+        drivers = list(plugged(desk.sheet))
+        unplugged = {"detached": drivers} if drivers else {}
+        blanks: list[dict[str, Any]] = [
+            {"kind": "resistance", "between": list(pair), "instrument": meter, **unplugged}
+            for pair in _joined(desk.sheet)
         ]
         blanks += [
             {"kind": "resistance", "part": name, "instrument": meter}
             for name, part in desk.sheet.parts.items()
             if not part.between and part.kind in ("inductor", "resistor")
         ]
-        return [cls._candidate(blank, view, k) for k, blank in enumerate(blanks)]
+        leads = _leads_read(desk.sheet, meter)
+        return [cls._candidate(blank, view, leads, k) for k, blank in enumerate(blanks, 1)]
 
     @classmethod
-    def _candidate(cls, blank: dict[str, object], view: View, number: int) -> Candidate:
-        where = blank.get("part") or " and ".join(blank["between"])  # type: ignore[arg-type]
+    def _candidate(
+        cls, blank: dict[str, Any], view: View, leads: str | None, number: int
+    ) -> Candidate:
+        where = blank.get("part") or " and ".join(blank["between"])
         ohms = view.value((str(blank.get("part", "")), "resistance")) or 1.0
-        reading = cls.model_validate(
-            {
-                **blank,
-                "value": f"{ohms:.1f} ohm",
-                "leads": "0.2 ohm",
-                "name": f"next: ohms {number + 1}",
-            }
-        )
+        guess = {"value": f"{ohms:.1f} ohm", "leads": leads or "0.2 ohm"}
+        reading = cls.model_validate({**blank, **guess, "name": f"next: ohms {number}"})
         return Candidate(
             reading,
-            {**blank, "leads": ""},
+            {**blank, "leads": leads or ""},
             1.0,
-            "read the resistance "
-            f"{'of' if blank.get('part') else 'between'} {where}, and the leads "
-            "shorted",
+            "with the capacitors discharged, read the resistance "
+            f"{'of' if blank.get('part') else 'between'} {where}"
+            f"{'' if leads else ', and the leads shorted'}",
+            1 if leads else 2,
+            1,
+            Connection("ohmmeter", 0.0),
         )
+
+    @classmethod
+    def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
+        """The leads shorted once; every other reading refers to that."""
+        found: list[dict[str, Any]] = []
+        first = ""
+        for number, one in enumerate(wanted, 1):
+            blank = {**one.blank, "value": TO_READ}
+            if not blank.get("leads"):
+                name = f"ohms {number}"
+                blank |= {"name": name, "leads": f"@{first}" if first else TO_READ}
+                first = first or name
+            found.append(blank)
+        return found
+
+
+def _joined(sheet: Sheet) -> list[Pair]:
+    """Every two nodes with a way for direct current between them, drivers unplugged."""
+    wires = [
+        part.between
+        for part in sheet.parts.values()
+        if part.between and part.kind in ("inductor", "resistor")
+    ]
+    groups: dict[str, set[str]] = {}
+    for a, b in wires:
+        both = groups.get(a, {a}) | groups.get(b, {b})
+        groups |= dict.fromkeys(both, both)
+    nodes = list(dict.fromkeys(node for pair in wires for node in pair))
+    return [(a, b) for k, a in enumerate(nodes) for b in nodes[k + 1 :] if b in groups[a]]
+
+
+def _leads_read(sheet: Sheet, meter: str) -> str | None:
+    """A reading of this meter's leads that is there already, as a reference to it."""
+    for reading in sheet.readings:
+        leads = getattr(reading, "leads", None)
+        if isinstance(reading, Resistance) and reading.instrument == meter:
+            if isinstance(leads, str):
+                return leads
+            if leads is not None and reading.struck is None:
+                return f"@{reading.name}"
+    return None
 
 
 def _check_path(reading: str, network: Network) -> None:

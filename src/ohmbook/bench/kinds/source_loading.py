@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import ClassVar, Literal, Self
+from typing import Any, ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import open_amplitude
-from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.kind import TO_READ, Candidate, Connection, Reading, View, Wanted
 from ohmbook.bench.layout import Look
-from ohmbook.bench.probing import usual_open, usual_scope
+from ohmbook.bench.probing import usual_open, usual_resistance, usual_scope
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row
 from ohmbook.bench.volts import peak_to_peak
@@ -126,14 +126,58 @@ class SourceLoading(Reading):
 
     @classmethod
     def candidates(cls, desk: Desk, view: View) -> Sequence[Candidate]:
-        """Each source that was never loaded, with a load near its own resistance."""
+        """Each source across loads near, below and above its own resistance."""
+        done = {
+            (reading.source, _value(reading.load))
+            for reading in desk.sheet.readings
+            if isinstance(reading, cls)
+        }
+        return [
+            cls._candidate(desk, view, (name, load), stated=source.open is not None)
+            for name, source in desk.sheet.sources.items()
+            for load in _loads(usual_resistance(desk.sheet, view, name))
+            if (name, load) not in done
+        ]
+
+    @classmethod
+    def _candidate(cls, desk: Desk, view: View, what: tuple[str, float], stated: bool) -> Candidate:
+        """One source across one load; its open amplitude is read with it where none is stated."""
+        sheet, (name, load) = desk.sheet, what
+        open_, resistance = usual_open(sheet, view, name), usual_resistance(sheet, view, name)
+        blank: dict[str, Any] = {
+            "kind": "source loading",
+            "source": name,
+            "load": f"{load:g} ohm ± 0.5 %",
+            "frequency": "1 kHz",
+        }
+        expected = {} if stated else {"open": f"{open_:.4g} Vpp"}
+        expected["loaded"] = f"{open_ * load / (load + resistance):.4g} Vpp"
+        scope = usual_scope(sheet)
+        made = {**blank, **expected, "instrument": scope, "name": f"next: {name} on {load:g} ohm"}
+        words = f"across a {load:g} ohm resistor that you have measured"
+        return Candidate(
+            cls.model_validate(made),
+            {**blank, **dict.fromkeys(expected, "")},
+            3.0,
+            f"read {name} {words}" if stated else f"read {name} open, then {words}",
+            1 if stated else 2,
+            1,
+            Connection(f"{name} across {load:g} ohm", 0.5),
+        )
+
+    @classmethod
+    def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
+        """Open once for each source, then each load."""
+        first: dict[str, str] = {}
         found = []
-        done = {reading.source for reading in desk.sheet.readings if isinstance(reading, cls)}
-        for name in desk.sheet.sources:
-            resistance = view.value((name, "resistance"))
-            if name in done or not resistance:
-                continue
-            found.append(cls._offer(desk, view, name, float(f"{resistance:.2g}")))
+        for number, one in enumerate(wanted, 1):
+            blank = {**one.blank, "loaded": TO_READ}
+            if "open" in blank:
+                source = str(blank["source"])
+                blank["name"] = f"check {number}"
+                blank["open"] = f"@{first[source]}" if source in first else TO_READ
+                first.setdefault(source, blank["name"])
+            found.append(blank)
         return found
 
     def again(self, desk: Desk, view: View) -> Sequence[Candidate]:
@@ -143,33 +187,19 @@ class SourceLoading(Reading):
         if not resistance:
             return ()
         loads = (nearest(resistance * factor, "E6")[0] for factor in _AGAIN)
-        return [self._offer(desk, view, name, load) for load in dict.fromkeys(loads)]
-
-    @classmethod
-    def _offer(cls, desk: Desk, view: View, name: str, load: float) -> Candidate:
-        open_ = usual_open(desk.sheet, view, name)
-        resistance = view.value((name, "resistance")) or load
-        blank = {
-            "kind": "source loading",
-            "source": name,
-            "load": f"{load:g} ohm ± 0.5 %",
-            "frequency": "1 kHz",
-        }
-        expected = {
-            "open": f"{open_:.4g} Vpp",
-            "loaded": f"{open_ * load / (load + resistance):.4g} Vpp",
-        }
-        reading = cls.model_validate(
-            {
-                **blank,
-                **expected,
-                "name": f"next: {name} loaded with {load:g} ohm",
-                "instrument": desk.sheet.defaults.instrument or usual_scope(desk.sheet),
-            }
-        )
-        words = f"read {name} open, then across a {load:g} ohm resistor that you have measured"
-        return Candidate(reading, blank, 3.0, words)
+        return [
+            self._candidate(desk, view, (name, load), stated=False) for load in dict.fromkeys(loads)
+        ]
 
 
 _AGAIN = (0.2, 0.45, 1.0, 2.0)
 """Loads for another look at a source, as shares of its resistance."""
+
+
+def _loads(resistance: float) -> tuple[float, ...]:
+    """Loads at hand for a source: preferred values near its resistance, below it, above it."""
+    return tuple(nearest(ratio * resistance, "E12")[0] for ratio in (0.95, 0.45, 2.0))
+
+
+def _value(load: Quantity | str) -> float:
+    return load.value if isinstance(load, Quantity) else 0.0
