@@ -213,11 +213,14 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
     near: dict[int, set[float]] = {}
     places: dict[int, set[str]] = {}
     for number, place, f_hz in (one.tuned for one in choice.taken if one.tuned):
-        near.setdefault(number, set()).update(_around(f_hz))
+        near.setdefault(number, set()).update({f_hz, *_around(f_hz)})
         places.setdefault(number, set()).add(place)
 
-    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
-        return sorted(near.get(number, ())), sorted(places.get(number, ()))
+    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:
+        low, high = offer.span_hz
+        return sorted(f for f in near.get(number, ()) if low <= f <= high), sorted(
+            places.get(number, ())
+        )
 
     survey = surveyor.survey(grid)
     taken = _found_again(survey, choice.taken)
@@ -266,7 +269,7 @@ def _coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
 
 
 def _around(f_hz: float) -> set[float]:
-    return {f_hz} | {dialled(f_hz * STEP**k) for k in (-0.75, -0.5, -0.25, 0.25, 0.5, 0.75)}
+    return {dialled(f_hz * STEP**k) for k in (-0.75, -0.5, -0.25, 0.25, 0.5, 0.75)}
 
 
 def _found_again(survey: Survey, taken: Sequence[Option]) -> list[Option]:
