@@ -124,17 +124,19 @@ def test_what_a_plan_foretells_is_what_comes_out(plan: Plan, settled: Settled) -
 
 
 def test_twenty_numbers_know_every_coil_and_capacitor(
-    bench_and_board: tuple[simulate.Board, simulate.Bench], plan: Plan, settled: Settled
+    bench_and_board: tuple[simulate.Board, simulate.Bench], settled: Settled
 ) -> None:
-    """One board of the study's many (benchmarks/planned_boards.py), beside the grid of 42."""
+    """One board of the study's many (benchmarks/planned_boards.py). One part may lie where the
+    plan could not expect it: then its interval says so, and next goes on from there."""
     board, _ = bench_and_board
-    beyond = {one.name for one in plan.beyond}
-    errors = []
+    errors, told = [], []
     for name, quantity in board.main.items():
         here = settled.estimate(name, quantity)
         errors.append(abs(log(here.value / board.parts[name].at(quantity, here.frequency_hz))))
-    assert max(e for e, n in zip(errors, board.main, strict=True) if n not in beyond) < 0.06
+        told.append(0.5 * log(here.high / here.low))
     assert np.median(errors) < 0.025
+    assert sum(error > 0.06 for error in errors) <= 1
+    assert max(e / half for e, half in zip(errors, told, strict=True)) < 2.0  # and it is told
 
 
 FIRST_ORDER = """

@@ -31,6 +31,9 @@ Progress = Callable[[int, int], None]
 
 GUESSES = 12
 """How many guesses of the truth are averaged over: the settled values, and joint draws."""
+SPREAD = 0.5
+"""Of what is believed before: that is wide so as to shut nothing out, and most boards lie nearer
+its centre. A plan's guesses may be bolder than a result's beliefs (Chaloner, Verdinelli 1995)."""
 FAINTEST = 1e-6
 
 
@@ -234,7 +237,7 @@ def _draws(t: Array, covariance: Array, count: int) -> Array:
     root = axes * np.sqrt(np.maximum(size, 0.0))
     z = rng.standard_normal((count, len(t)))
     z[0] = 0.0
-    return np.asarray(t + z @ root.T)
+    return np.asarray(t + SPREAD * z @ root.T)
 
 
 def _plain(kind: type[Reading], offer: Candidate) -> Option:
