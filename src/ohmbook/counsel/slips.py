@@ -60,6 +60,7 @@ class Slip:
         none: of no mistake anywhere.
         left_out: labels here that the values leave out.
         cleared: labels elsewhere that were left out or strained, and fit once this is corrected.
+        settles: whether all readings agree once this is corrected as is likeliest.
     """
 
     scene: Scene
@@ -69,6 +70,7 @@ class Slip:
     none: float
     left_out: tuple[str, ...] = ()
     cleared: tuple[str, ...] = ()
+    settles: bool = False
 
     @property
     def named(self) -> float:
@@ -139,7 +141,9 @@ class _Search:
         begins = [scene.rest.values]
         found = weigh(sheet, scene.rest.answer, aside=self.out, begins=begins, robust=STARTS)
         if found is not None and _agrees(found.answer):
-            self.found[-1] = replace(self.found[-1], cleared=tuple(self._others(best)))
+            settles = sheet is not scene.sheet
+            cleared = tuple(self._others(best))
+            self.found[-1] = replace(self.found[-1], cleared=cleared, settles=settles)
             return True
         if self.aside:
             out = [*self.out, *self.aside]

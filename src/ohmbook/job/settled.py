@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
@@ -16,13 +16,14 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
+from ohmbook.circuit.network import Id
 from ohmbook.counsel.alike import alike_findings
 from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
 from ohmbook.counsel.slip_words import explained, slip_findings
-from ohmbook.counsel.slips import slips
+from ohmbook.counsel.slips import Slip, slips
 from ohmbook.documents.estimate import (
     CauseShare,
     CommonDoubt,
@@ -164,24 +165,40 @@ def settle(
     return _settled(compiled, posterior, besides, _Options(at_hz, trials, progress, seed))
 
 
-Besides = tuple[tuple[Finding, ...], Doubts | None]
-"""What the markings tell, and what may be wrong with the sketch."""
+@dataclass(frozen=True)
+class _Besides:
+    """What the markings tell, which readings are likely mistaken, what may be wrong with the
+    sketch."""
+
+    marked: tuple[Finding, ...]
+    slipped: tuple[Slip, ...]
+    doubted: Doubts | None
 
 
-def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, Besides]:
-    """The joint answer alone, with what the markings add and tell, and doubts about the sketch.
+def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
+    """The joint answer alone, with what the markings add and tell, slips and doubts.
 
     Args:
         sheet: from `read_sheet`.
         seed: of the starts.
     """
     compiled = compile_sheet(sheet)
-    posterior, doubted = _fit(compiled, seed)
+    posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
-        posterior, doubted = _fit(compiled, seed)
-    return compiled, posterior, (marked, doubted)
+        posterior = _fit(compiled, seed)
+    answer = Answer(compiled, posterior, {})
+    slipped = slips(answer)
+    if any(one.settles for one in slipped):
+        return compiled, posterior, _Besides(marked, slipped, None)
+    doubted = doubts(answer)
+    if doubted is not None and doubted.better is not None:
+        # Looking for mistakes came upon values that fit the sketch as drawn after all.
+        posterior = _fit(compiled, seed, doubted.better)
+        answer = Answer(compiled, posterior, {})
+        slipped, doubted = slips(answer), doubts(answer)
+    return compiled, posterior, _Besides(marked, slipped, doubted)
 
 
 def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
@@ -193,40 +210,31 @@ def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
     return (Finding("limit", f"{names}: {message})", sheet.waiting, ()),)
 
 
-def _fit(compiled: Compiled, seed: int) -> tuple[Posterior, Doubts | None]:
-    """The joint answer, and what may be wrong with the sketch. Where looking for that comes upon
-    values that fit the sketch as drawn after all, these are the answer."""
-    posterior = settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
-    doubted = doubts(Answer(compiled, posterior, {}))
-    if doubted is None or doubted.better is None:
-        return posterior, doubted
-    posterior = settle_evidence(
-        compiled.unknowns, [compiled], starts=STARTS, seed=seed, begin=doubted.better
-    )
-    return posterior, doubts(Answer(compiled, posterior, {}))
+def _fit(compiled: Compiled, seed: int, begin: Mapping[Id, float] | None = None) -> Posterior:
+    return settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed, begin=begin)
 
 
 def _settled(
     compiled: Compiled,
     posterior: Posterior,
-    besides: Besides,
+    besides: _Besides,
     options: _Options,
 ) -> Settled:
-    marked, doubted = besides
+    slipped, doubted = besides.slipped, besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
     corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    slipped = slips(answer)
-    sketch = () if doubted is None else doubt_findings(doubted)
+    likely = any(one.named > 0.5 for one in slipped)
+    sketch = () if doubted is None else doubt_findings(doubted, likely)
     facts = told(answer, estimates, explained(slipped))
     found = (
         *slip_findings(slipped),
         *sketch,
         *with_readings(answer, _told(facts, sketch)),
         *alike_findings(compiled),
-        *marked,
+        *besides.marked,
         *bent,
         *_waiting(compiled.sheet),
         *compiled.findings,
