@@ -83,9 +83,7 @@ def _scaled(number: str, factor: float) -> str:
 
 
 def _swap(number: str, rng: RNG) -> str:
-    places = [
-        k for k in range(len(number) - 1) if number[k].isdigit() and number[k + 1].isdigit()
-    ]
+    places = [k for k in range(len(number) - 1) if number[k].isdigit() and number[k + 1].isdigit()]
     if not places:
         return number
     k = int(rng.choice(places))
@@ -129,13 +127,15 @@ def _node(one: Evening, rng: RNG) -> str:
     cells = one.cells
     column, row = int(rng.integers(1, 4)), int(rng.integers(1, len(cells)))
     node = cells[0][column].split("/")[0]
-    near = sorted({
-        other
-        for part in one.board.parts.values()
-        if part.ends and node in part.ends and part.kind != "driver"
-        for other in part.ends
-        if other not in (node, one.board.ground)
-    })
+    near = sorted(
+        {
+            other
+            for part in one.board.parts.values()
+            if part.ends and node in part.ends and part.kind != "driver"
+            for other in part.ends
+            if other not in (node, one.board.ground)
+        }
+    )
     there = str(rng.choice(near))
     blank = {
         "kind": "probe",
@@ -245,8 +245,10 @@ def study(boards: int, seed: int) -> None:
         if not named:
             _tell_missed(seed + k, case, settled)
     _table(tally, alarms, boards)
-    print(f"settle of a right sheet {np.median(clean_s):.2f} s, of a wrong one "
-          f"{np.median(slip_s):.2f} s (median, processor time)")
+    print(
+        f"settle of a right sheet {np.median(clean_s):.2f} s, of a wrong one "
+        f"{np.median(slip_s):.2f} s (median, processor time)"
+    )
 
 
 def _tell_missed(seed: int, case: Drawn, settled: Settled) -> None:
