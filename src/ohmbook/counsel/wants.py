@@ -56,7 +56,9 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
     found = [one for one in features if name.casefold() in one.feature.casefold()]
     if not found:
         known = ", ".join([*sheet.parts, *sheet.sources, *(one.feature for one in features)])
-        raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
+        raise CallError(
+            f'Nothing is called "{name}"; what can be wanted is {known or "nothing yet"}.'
+        )
     yield from (_feature(answer, one) for one in found)
 
 
