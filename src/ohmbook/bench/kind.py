@@ -142,9 +142,10 @@ class Reading(ReadingBase):
     def together(cls, wanted: Sequence[Wanted]) -> Sequence[dict[str, Any]]:
         """Wanted readings of this kind as a sheet has them best, "?" where a number belongs."""
         return [
-            {
-                key: value or TO_READ
-                for key, value in {**dict.fromkeys(one.expected), **one.blank}.items()
-            }
+            {key: value or TO_READ for key, value in {**one.blank, **_unread(one)}.items()}
             for one in wanted
         ]
+
+
+def _unread(one: Wanted) -> dict[str, Any]:
+    return {key: one.blank.get(key) for key in one.expected}

@@ -103,14 +103,16 @@ def asked(want: Sequence[str], within: str, plan: int | None) -> Asked:
 
 def next_document(path: str, asked: Asked, bar: Progress | None) -> dict[str, Any]:
     """What to read next from the sheet at a path, or a whole plan."""
-    from ohmbook.job.wanted import next_readings, plan_document, plan_readings
+    from ohmbook.job import wanted
 
     state = settled(path)
     if asked.plan is None:
-        found = next_readings(state, want=asked.want, within=asked.within, progress=bar)
-        return found.document()
-    plan = plan_readings(state, asked.plan, want=asked.want, within=asked.within, progress=bar)
-    return plan_document(plan)
+        found = wanted.next_readings(state, want=asked.want, within=asked.within, progress=bar)
+        return wanted.next_document(found, state)
+    plan = wanted.plan_readings(
+        state, asked.plan, want=asked.want, within=asked.within, progress=bar
+    )
+    return wanted.plan_document(plan, state)
 
 
 def share(text: str, option: str = "--alike") -> float:

@@ -61,7 +61,9 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
     found = [one for one in every if name.casefold() in one.feature.casefold()]
     if not found:
         known = ", ".join([*sheet.parts, *sheet.sources, *(one.feature for one in every)])
-        raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
+        raise CallError(
+            f'Nothing is called "{name}"; what can be wanted is {known or "nothing yet"}.'
+        )
     yield from (_target(features, one) for one in found)
 
 

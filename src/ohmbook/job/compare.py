@@ -216,7 +216,7 @@ def _alike(both: Pair, answers: Answers) -> _Found:
         return tried[off]
 
     best: frozenset[str] = frozenset()
-    while len(best) < MOST_DIFFERENT:
+    while len(best) < min(MOST_DIFFERENT, len(names)):
         better = max((best | {name} for name in names if name not in best), key=weighed)
         if weighed(better) < weighed(best):
             break

@@ -27,7 +27,7 @@ from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list
 from ohmbook.report.layout import bullets, section
-from ohmbook.report.next import enough_page, next_forms, next_page
+from ohmbook.report.next import enough_page, first_page, next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
 from ohmbook.report.workings import workings_list
@@ -76,7 +76,8 @@ def next_pages(document: Mapping[str, Any]) -> Pages:
     """The readings that would help most, and whether another is needed at all."""
     suggestions = document["suggestions"]
     told = enough_page(document["good_enough"])
-    return [told, next_page(suggestions), next_forms(suggestions)]
+    first = first_page(document.get("first_of_all"))
+    return [first, told, next_page(suggestions), next_forms(suggestions)]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:

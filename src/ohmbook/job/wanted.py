@@ -17,6 +17,9 @@ from ohmbook.report.next import plan_text
 MOST = 500
 """Numbers in one plan: more is no evening's work."""
 
+CONTRADICT = 0.001
+"""Probability of the readings' disagreement below which they are said to contradict each other."""
+
 
 def next_readings(
     settled: Settled,
@@ -67,11 +70,43 @@ def plan_readings(
     return whole_plan(settled.answer, numbers, aim_at(settled.answer, want, within), progress)
 
 
-def plan_document(plan: Plan) -> dict[str, Any]:
-    """The `--json` document of a plan: it in parts, and its text."""
-    told = plan.document()
+def first_of_all(settled: Settled) -> str | None:
+    """What to put right before anything else is read: None where the readings so far agree.
+
+    Args:
+        settled: the state of things.
+    """
+    p_value = settled.consistency.p_value
+    doubted = any(one.kind == "sketch doubt" for one in settled.findings)
+    if not doubted and (p_value is None or p_value > CONTRADICT):
+        return None
+    what = (
+        "the sketch or a reading may be wrong"
+        if doubted
+        else "the readings so far contradict each other"
+    )
+    return (
+        f"Mind that {what}: see what ohmbook settle finds, and put that right first. What follows "
+        "takes the sketch and the readings as they stand"
+    )
+
+
+def next_document(found: NextReadings, settled: Settled) -> dict[str, Any]:
+    """The `--json` document of the readings that would help most."""
+    return {**found.document(), "first_of_all": first_of_all(settled)}
+
+
+def plan_document(plan: Plan, settled: Settled | None = None) -> dict[str, Any]:
+    """The `--json` document of a plan: it in parts, and its text.
+
+    Args:
+        plan: to be told.
+        settled: the state of things it was made for; where given, it is told whether that is sound.
+    """
+    told, first = plan.document(), None if settled is None else first_of_all(settled)
     return {
         "suggestions": [],
         "good_enough": None if plan.enough is None else plan.enough.document(),
-        "plan": {**told, "text": plan_text(told)},
+        "plan": {**told, "text": plan_text(told, first)},
+        "first_of_all": first,
     }

@@ -8,25 +8,39 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from ohmbook.documents.comparison import Comparison, PartDifference
-from ohmbook.report.layout import bullets, joined, section, table
+from ohmbook.report.layout import Adaptive, bullets, joined, section, table
 from ohmbook.report.words import chance, listed, percent
 from ohmbook.units.show import show_plain
 
 DOUBTFUL = 0.01
+_WIDE = 76
 
 
 def compare_page(found: Comparison) -> RenderableType:
     """What differs, what agrees, what cannot be told, and on what that rests."""
     left, right = found.titles
-    rows = [_row(one) for one in found.parts]
-    columns = ("part", ">left", ">right", ">right over left", "", "verdict")
     return joined(
         (
             section(f"{left} (left) against {right} (right)", bullets(sentences(found))),
-            section("Every part", table(columns, rows)),
+            section("Every part", _every(found.parts)),
             section("What this rests on", bullets(_grounds(found))),
         )
     )
+
+
+def _every(parts: Sequence[PartDifference]) -> RenderableType:
+    """A row for each part; on a narrow screen a few lines, so that no figure is cut off."""
+    rows = [_row(one) for one in parts]
+    columns = ("part", ">left", ">right", ">right over left", "", "verdict")
+    return Adaptive(
+        lambda: table(columns, rows), lambda: joined(_narrow(row) for row in rows), _WIDE
+    )
+
+
+def _narrow(row: Sequence[str | Text]) -> RenderableType:
+    name, left, right, change, at, verdict = (str(cell) for cell in row)
+    where = f" {at}" if at else ""
+    return Text(f"{name}  {left}, right {right}{where}: {verdict}\n    {change}")
 
 
 def sentences(found: Comparison) -> list[str]:
@@ -86,7 +100,7 @@ def _row(one: PartDifference) -> list[str | Text]:
 def _change(ratio: float) -> str:
     if not 0.5 < ratio < 2.0:
         return f"x {show_plain(ratio, '1', 2)}"
-    return f"{100.0 * (ratio - 1.0) + 0.0:+.1f} %"
+    return f"{round(100.0 * (ratio - 1.0), 1) + 0.0:+.1f} %"  # no minus before a zero
 
 
 def _grounds(found: Comparison) -> list[str]:

@@ -11,12 +11,17 @@ from typing import Any
 from rich.console import RenderableType
 from rich.text import Text
 
+from ohmbook.documents.table import NOT_YET
 from ohmbook.report.layout import bullets, joined, section
 
 Suggestion = Mapping[str, Any]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 BLANK = "________"
+NOTHING = (
+    "No further reading with the sources and instruments on the sheet would change anything much. "
+    "Where something is still wanted, state another there, such as a generator, a scope or a meter."
+)
 
 
 def next_page(suggestions: Sequence[Suggestion]) -> RenderableType:
@@ -27,7 +32,7 @@ def next_page(suggestions: Sequence[Suggestion]) -> RenderableType:
             `why`.
     """
     if not suggestions:
-        return Text("No further reading of the kinds at hand would change anything much.")
+        return Text(NOTHING)
     lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
     return section("What to read next, the most useful first", *lines)
 
@@ -53,15 +58,26 @@ def enough_page(good_enough: Mapping[str, Any] | None) -> RenderableType:
     return joined(()) if good_enough is None else section("Good enough?", good_enough["words"])
 
 
-def plan_text(plan: Mapping[str, Any]) -> str:
+def first_page(words: str | None) -> RenderableType:
+    """What to put right first.
+
+    Args:
+        words: as the document has them; None where there is nothing.
+    """
+    return joined(()) if words is None else section("First of all", words)
+
+
+def plan_text(plan: Mapping[str, Any], first: str | None = None) -> str:
     """A whole plan as text for the end of a sheet: what is to be said stands in remarks.
 
     Args:
         plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`.
+        first: what to put right first, if anything.
     """
+    said = [] if first is None else _remark(f"{first}.")
     if not plan["readings"]:
-        return "# No reading of the kinds at hand would change anything much.\n"
-    lines = [*_heading(plan), ""]
+        return "\n".join([*said, *_remark(NOTHING), ""])
+    lines = [*said, *_heading(plan), ""]
     for one in plan["readings"]:
         lines += ["[[readings]]", *_blanks(one["reading"], one["expected"]), ""]
     return "\n".join(lines)
@@ -81,7 +97,11 @@ def _heading(plan: Mapping[str, Any]) -> list[str]:
         if short
         else f"With it, everything that is wanted should be known within {within}."
     )
-    return [f"# {line}" for text in said for line in wrap(text, 78)]
+    return [line for text in said for line in _remark(text)]
+
+
+def _remark(text: str) -> list[str]:
+    return [f"# {line}" for line in wrap(text, 78)]
 
 
 def _half(within: float) -> str:
@@ -107,9 +127,25 @@ def _told(number: int, suggestion: Suggestion) -> RenderableType:
 
 
 def _form(suggestion: Suggestion) -> RenderableType:
+    reading = _to_fill_in(suggestion)
     lines = ["[[readings]]"]
-    lines += [f"{_key(key)} = {_toml(value)}" for key, value in suggestion["reading"].items()]
+    lines += [f"{_key(key)} = {_toml(value)}" for key, value in reading.items()]
     return Text("\n".join([*lines, ""]), style="cyan")
+
+
+def _to_fill_in(suggestion: Suggestion) -> dict[str, Any]:
+    """The reading with a ? wherever something is to be read, so that it is not counted before."""
+    reading = dict(suggestion["reading"])
+    places = {key for value in reading.values() if isinstance(value, Mapping) for key in value}
+    for key, value in reading.items():
+        if isinstance(value, Mapping):
+            reading[key] = {inner: one or NOT_YET for inner, one in value.items()}
+        elif value == "":
+            reading[key] = NOT_YET
+    for key, value in suggestion["expected"].items():
+        if isinstance(value, str) and key not in places:
+            reading.setdefault(key, NOT_YET)
+    return reading
 
 
 def _flat(expected: Any, key: str = "result") -> dict[str, Any]:

@@ -32,6 +32,9 @@ from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
 
+WHOLE_OHMS = 1000.0
+"""From here on an expected display is told without tenths."""
+
 
 class Resistance(OnBoard):
     """An ohmmeter's reading; `value` is as displayed, leads not subtracted."""
@@ -111,7 +114,7 @@ class Resistance(OnBoard):
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
         """With the resistance it should display."""
-        shown = f"{value:.1f} ohm"
+        shown = f"{value:.{0 if value >= WHOLE_OHMS else 1}f} ohm"
         return self.model_copy(update={"value": parse_quantity(shown, "ohm")}), {"value": shown}
 
     def working(self, view: View) -> Working | None:
