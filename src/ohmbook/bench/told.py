@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from math import exp
 
 from ohmbook.bench.estimates import Answer
@@ -22,19 +22,29 @@ SHARE_OF_ANOTHER_ANSWER = 0.02
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
 
-def findings(answer: Answer, estimates: Sequence[Estimate]) -> tuple[Finding, ...]:
-    """Everything worth telling, the gravest first."""
+def findings(
+    answer: Answer, estimates: Sequence[Estimate], explained: Collection[str] = ()
+) -> tuple[Finding, ...]:
+    """Everything worth telling, the gravest first.
+
+    Args:
+        answer: the joint answer.
+        estimates: every quantity.
+        explained: labels of observations that are told elsewhere.
+    """
     return (
-        *_set_aside(answer),
-        *_strained(answer),
+        *_set_aside(answer, explained),
+        *_strained(answer, explained),
         *_two_answers(answer),
         *undetermined(answer, estimates),
         *_unchecked(answer),
     )
 
 
-def _set_aside(answer: Answer) -> Iterator[Finding]:
+def _set_aside(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
     for label in answer.posterior.set_aside:
+        if label in explained:
+            continue
         row = next(row for row in answer.compiled.rows if row.label == label)
         should = float(
             answer.compiled.predict(answer.posterior.x[None, :])[0, answer.compiled.rows.index(row)]
@@ -56,7 +66,7 @@ def _many(count: float) -> str:
     return f"{count:.1f}" if count < MANY else f"over {MANY:.0f}"
 
 
-def _strained(answer: Answer) -> Iterator[Finding]:
+def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
     p_value = consistency(answer.posterior).p_value
     if p_value is None or p_value > DISAGREE:
         return
@@ -72,6 +82,8 @@ def _strained(answer: Answer) -> Iterator[Finding]:
         )
         return
     for one in strained:
+        if one.label in explained:
+            continue
         yield Finding(
             "strained",
             f"{one.label} strains against the others: it is "

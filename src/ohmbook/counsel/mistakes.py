@@ -52,6 +52,19 @@ class Mistake:
     scales: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A mistake as the cause of what stands at a site, `share` being that of its way there."""
+
+    mistake: Mistake
+    share: float
+
+    @property
+    def odds(self) -> float:
+        """How often the mistake happens, and leads just there."""
+        return self.mistake.odds * self.share
+
+
 _JUDGED = "common practice, no source: about one written number in a hundred is a slip of some kind"
 _SETTING = "common practice, no source: a setting looked at once for a whole evening"
 _CONVENTIONS: tuple[Convention, ...] = get_args(Convention)

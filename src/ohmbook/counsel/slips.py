@@ -10,24 +10,20 @@ changed: the person decides.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from math import exp, log
 
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
-from ohmbook.counsel.mistakes import MISTAKES, OTHER_ODDS, Mistake, Way
-from ohmbook.counsel.rewrite import rewritten
-from ohmbook.counsel.sites import Owner, Site, referred, sites
-from ohmbook.counsel.spots import Foretold, Scene, Spot, spot_of
+from ohmbook.counsel.mistakes import OTHER_ODDS
+from ohmbook.counsel.screening import Supposed, reweighed, screened, suspects
+from ohmbook.counsel.spots import STARTS, Scene, spot_of
 from ohmbook.counsel.weigh import weigh
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence import consistency, log_evidence, strains
-from ohmbook.units.parse import parse_quantity
-from ohmbook.units.quantity import sine_factor
 
 STRAINED = 4.0
 """Deleted residual, in standard uncertainties, from which a reading is looked into."""
@@ -48,26 +44,8 @@ HOPELESS = 14.0
 DOUBTED = 0.1
 """A slip is told where "no mistake" is less probable than this."""
 
+LIKELY = 0.5
 ROUNDS = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Supposed:
-    """One mistake at one site, and how it weighs.
-
-    Args:
-        mistake: what kind.
-        site: where.
-        way: what should stand there, and how probable what does stand is then.
-        sheet: the sheet corrected so.
-        weight: ln of evidence, stretch and prior odds together.
-    """
-
-    mistake: Mistake
-    site: Site
-    way: Way
-    sheet: Sheet
-    weight: float
 
 
 @dataclass(frozen=True)
@@ -80,7 +58,8 @@ class Slip:
         chances: the probability of each.
         some_other: of a mistake here that none of those is.
         none: of no mistake anywhere.
-        left_out: whether the values leave the spot's readings out.
+        left_out: labels here that the values leave out.
+        cleared: labels elsewhere that were left out or strained, and fit once this is corrected.
     """
 
     scene: Scene
@@ -88,24 +67,92 @@ class Slip:
     chances: tuple[float, ...]
     some_other: float
     none: float
-    left_out: bool
+    left_out: tuple[str, ...] = ()
+    cleared: tuple[str, ...] = ()
+
+    @property
+    def named(self) -> float:
+        """The probability of all mistakes here that have a name."""
+        return sum(self.chances)
 
     @property
     def chance(self) -> float:
         """That the mistake is at this spot."""
-        return sum(self.chances) + self.some_other
+        return self.named + self.some_other
 
-    @cached_property
+    @property
     def suspects(self) -> tuple[str, ...]:
         """The labels at the spot that the rest does not bear out, the farthest off first."""
-        before = self.scene.as_written
-        if before is None:
-            return self.scene.spot.labels
-        order = np.argsort(-np.abs(before.off))
-        off = [k for k in order if abs(before.off[k]) > LEAST_STRAIN] or [order[0]]
-        labels = [row.label for row in before.rows]
-        named = dict(zip(labels, self.scene.spot.labels, strict=True))
-        return tuple(named[labels[k]] for k in off)
+        return tuple(self.scene.spot.labels[k] for k in suspects(self.scene))
+
+
+@dataclass
+class _Search:
+    """Where the search for slips is: the answer so far, what is left out, what was found.
+
+    Args:
+        answer: the joint answer, corrected as found so far.
+        aside: labels set aside that are not looked into yet.
+        out: labels that stay out: nothing explains them.
+    """
+
+    answer: Answer
+    aside: list[str]
+    out: list[str] = field(default_factory=list)
+    found: list[Slip] = field(default_factory=list)
+
+    def round(self) -> bool:
+        """Look into the next spot; False where there is nothing more to look into."""
+        told = self._of_aside() if self.aside else self._of_strained()
+        self.found += told
+        if not told:
+            return False
+        best = told[0]
+        self.aside = [one for one in self.aside if one not in best.scene.spot.labels]
+        return not self._settled_with(best)
+
+    def _of_aside(self) -> list[Slip]:
+        """The spot of what is set aside that is most surely wrong."""
+        scenes = self._scenes(self.aside)
+        told = [slip for scene in scenes for slip in weighed_against([scene], self.aside)]
+        return sorted(told, key=lambda slip: slip.none)[:1]
+
+    def _of_strained(self) -> list[Slip]:
+        """The spots that strain most, weighed against each other."""
+        strained = [one for one in _strained(self.answer) if one not in self.out]
+        return weighed_against(self._scenes(strained)[:RIVALS], ())
+
+    def _scenes(self, labels: Sequence[str]) -> list[Scene]:
+        compiled = self.answer.compiled
+        spots = list(dict.fromkeys(spot_of(compiled, label) for label in labels))
+        if not self.aside:
+            spots = spots[:RIVALS]
+        out = [*self.aside, *self.out]
+        made = [Scene.of(self.answer, spot, out) for spot in spots]
+        return [scene for scene in made if scene is not None]
+
+    def _settled_with(self, best: Slip) -> bool:
+        """Go on with the likeliest correction, or without the spot; True where all then agree."""
+        sheet, scene = _corrected(best), best.scene
+        if sheet is scene.sheet:
+            self.out += scene.spot.labels
+        begins = [scene.rest.values]
+        found = weigh(sheet, scene.rest.answer, aside=self.out, begins=begins, robust=STARTS)
+        if found is not None and _agrees(found.answer):
+            self.found[-1] = replace(self.found[-1], cleared=tuple(self._others(best)))
+            return True
+        if self.aside:
+            out = [*self.out, *self.aside]
+            found = weigh(sheet, scene.rest.answer, aside=out, begins=begins)
+        if found is None:
+            return True
+        self.answer = found.answer
+        return False
+
+    def _others(self, best: Slip) -> list[str]:
+        """What else was left out or strained before."""
+        strained = [*self.aside, *_strained(self.answer)]
+        return [one for one in strained if one not in best.scene.spot.labels]
 
 
 def slips(answer: Answer) -> tuple[Slip, ...]:
@@ -115,22 +162,24 @@ def slips(answer: Answer) -> tuple[Slip, ...]:
         answer: the joint answer, gross slips set aside or not.
     """
     aside = list(answer.posterior.set_aside)
-    found: list[Slip] = []
-    for spot in _spots(answer, aside):
-        scene = Scene.of(answer, spot, aside)
-        if scene is not None:
-            found += _told([scene], left_out=True)
-    here = answer
+    if not aside and not _strained(answer):
+        return ()
+    search = _Search(answer, aside)
     for _ in range(ROUNDS):
-        rivals = _spots(here, _strained(here))[:RIVALS]
-        scenes = [scene for spot in rivals if (scene := Scene.of(here, spot, aside)) is not None]
-        told = _told(scenes, left_out=False)
-        found += told
-        if not told or told[0].chance < 0.5:
+        if not search.round():
             break
-        aside += told[0].scene.spot.labels
-        here = told[0].scene.rest.answer
-    return tuple(found)
+    return tuple(search.found)
+
+
+def _corrected(slip: Slip) -> Sheet:
+    """The sheet with the likeliest correction, where one is likely; else as it was."""
+    if slip.chances and slip.chances[0] >= LIKELY:
+        return slip.supposed[0].sheet
+    return slip.scene.sheet
+
+
+def _agrees(answer: Answer) -> bool:
+    return not _strained(answer)
 
 
 def _strained(answer: Answer) -> list[str]:
@@ -141,11 +190,7 @@ def _strained(answer: Answer) -> list[str]:
     return [one.label for one in sorted(found, key=lambda one: -abs(one.residual))]
 
 
-def _spots(answer: Answer, labels: Sequence[str]) -> list[Spot]:
-    return list(dict.fromkeys(spot_of(answer.compiled, label) for label in labels))
-
-
-def _told(scenes: Sequence[Scene], *, left_out: bool) -> list[Slip]:
+def weighed_against(scenes: Sequence[Scene], left_out: Sequence[str]) -> list[Slip]:
     """The spots of some scenes that are likely wrong, weighed against each other."""
     if not scenes:
         return []
@@ -154,8 +199,7 @@ def _told(scenes: Sequence[Scene], *, left_out: bool) -> list[Slip]:
     none = _none(scenes[0])
     every = [none, *other, *(one.weight for group in per_scene for one in group)]
     total = float(np.logaddexp.reduce(every))
-    chance = exp(none - total)
-    if chance > DOUBTED:
+    if none - total > log(DOUBTED):
         return []
     found = [
         Slip(
@@ -163,8 +207,8 @@ def _told(scenes: Sequence[Scene], *, left_out: bool) -> list[Slip]:
             group,
             tuple(exp(one.weight - total) for one in group),
             exp(rest - total),
-            chance,
-            left_out,
+            exp(none - total),
+            tuple(label for label in scene.spot.labels if label in left_out),
         )
         for scene, group, rest in zip(scenes, per_scene, other, strict=True)
     ]
@@ -189,83 +233,12 @@ def _some_other(scene: Scene) -> float:
 
 def _weighed(scene: Scene) -> tuple[Supposed, ...]:
     """Every mistake at a spot, the likeliest refitted, the likeliest first."""
-    tried = sorted(_screened(scene), key=lambda one: -one.weight)
+    tried = sorted(screened(scene), key=lambda one: -one.weight)
     if not tried:
         return ()
     least = tried[0].weight - HOPELESS
     best = [_refitted(scene, one) for one in tried[:REFITS] if one.weight > least]
     return tuple(sorted([*best, *tried[len(best) :]], key=lambda one: -one.weight))
-
-
-def _screened(scene: Scene) -> Iterator[Supposed]:
-    before = scene.as_written
-    if before is None:
-        return
-    off = frozenset(int(k) for k in np.flatnonzero(np.abs(before.off) > LEAST_STRAIN))
-    suspects = off or frozenset(range(len(before.rows)))
-    for site in _local(scene):
-        for mistake in MISTAKES:
-            for way in mistake.ways(site):
-                yield from _tried(scene, suspects, (mistake, site, way))
-
-
-def _local(scene: Scene) -> Iterator[Site]:
-    """The sites that bear on a spot alone."""
-    spot = scene.spot
-    owner: Owner = ("readings", spot.number)
-    for site in sites(scene.sheet, owner):
-        if site.row == spot.row and site.what not in ("heading", "column"):
-            yield site
-    if spot.row is None:
-        for other in referred(scene.sheet, spot.number):
-            if other[0] == "sources":
-                yield from sites(scene.sheet, other)
-
-
-def _tried(
-    scene: Scene, suspects: frozenset[int], what: tuple[Mistake, Site, Way]
-) -> Iterator[Supposed]:
-    """A mistake weighed by a linear step; nothing where it makes no sense or changes no suspect."""
-    mistake, site, way = what
-    try:
-        sheet = rewritten(scene.sheet, site, way.text)
-        if _refused(scene, sheet):
-            return
-        after = scene.foretold(sheet, suspects)
-    except OhmbookError:
-        return
-    if after is None:
-        return
-    weight = scene.rest.log_evidence + after.log_density() + _prior(scene, what, after)
-    if np.isfinite(weight):
-        yield Supposed(mistake, site, way, sheet, weight)
-
-
-def _refused(scene: Scene, sheet: Sheet) -> bool:
-    reading = sheet.readings[scene.spot.number]
-    return any(True for _ in reading.check(sheet))
-
-
-def _prior(scene: Scene, what: tuple[Mistake, Site, Way], after: Foretold) -> float:
-    """ln of the odds of a mistake before any reading, and of the width of the rewritten digits."""
-    mistake, site, way = what
-    before = scene.as_written
-    odds = log(mistake.odds * way.share)
-    if before is None:
-        return odds
-    pairs = zip(before.rows, after.rows, strict=True)
-    moved = [(a.observed, b.observed) for a, b in pairs if a.observed != b.observed]
-    if not moved:
-        return odds
-    if mistake.scales:
-        return odds + sum(log(abs(b / a)) for a, b in moved if a and b)
-    return odds + len(moved) * log(_last_digit(site, way.text) / _last_digit(site, site.text))
-
-
-def _last_digit(site: Site, text: str) -> float:
-    written = parse_quantity(text, site.unit)
-    factor = sine_factor(written.convention, "pp") if written.convention else 1.0
-    return written.last_digit * factor
 
 
 def _refitted(scene: Scene, one: Supposed) -> Supposed:
@@ -274,8 +247,6 @@ def _refitted(scene: Scene, one: Supposed) -> Supposed:
         found = weigh(one.sheet, scene.answer, aside=scene.aside, begins=[scene.rest.values])
     except OhmbookError:
         return one
-    after = scene.foretold(one.sheet)
-    if found is None or after is None or not found.mode.converged:
+    if found is None or not found.mode.converged:
         return one
-    weight = found.log_evidence + _prior(scene, (one.mistake, one.site, one.way), after)
-    return replace(one, weight=weight)
+    return reweighed(one, found.log_evidence)

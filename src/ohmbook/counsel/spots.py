@@ -129,24 +129,13 @@ class Scene:
         moved = sheet.readings[len(self.sheet.readings) :]
         return (only_row(sheet.readings[self.spot.number], self.spot.row), *moved)
 
-    def foretold(self, sheet: Sheet, changed: frozenset[int] | None = None) -> Foretold | None:
-        """What should stand at the spot in a changed sheet; None where it is another spot's.
-
-        Args:
-            sheet: changed at this spot only.
-            changed: places of the observations of which one at least must have changed; all
-                where None.
-        """
-        readings = self.readings(sheet)
-        beliefs = self.answer.compiled.beliefs
-        compiled = compile_sheet(sheet, readings, beliefs)
+    def foretold(self, sheet: Sheet) -> Foretold | None:
+        """What should stand at the spot in a sheet changed there; None where rows are lost."""
+        compiled = compile_sheet(sheet, self.readings(sheet), self.answer.compiled.beliefs)
         kept = [k for k, row in enumerate(compiled.rows) if self._here(row)]
-        rows = tuple(compiled.rows[k] for k in kept)
-        if len(rows) != len(self.spot.labels):
+        if len(kept) != len(self.spot.labels):
             return None
-        if changed is not None and not self._touches(rows, changed):
-            return None
-        return self._foretold(compiled, kept, rows)
+        return self._foretold(compiled, kept, tuple(compiled.rows[k] for k in kept))
 
     @cached_property
     def as_written(self) -> Foretold | None:
@@ -158,16 +147,6 @@ class Scene:
         if self.spot.row is not None:
             return row.place is not None
         return row.label in self.spot.labels or row.label not in self.rest.problem.labels
-
-    def _touches(self, rows: Sequence[Row], changed: frozenset[int]) -> bool:
-        before = self.as_written
-        if before is None:
-            return False
-        pairs = list(zip(before.rows, rows, strict=True))
-        return any(
-            pairs[k][0].observed != pairs[k][1].observed or pairs[k][0].model != pairs[k][1].model
-            for k in changed
-        )
 
     def _foretold(self, compiled: Compiled, kept: list[int], rows: tuple[Row, ...]) -> Foretold:
         problem = Problem.of(compiled.unknowns, [compiled])

@@ -21,6 +21,8 @@ from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
+from ohmbook.counsel.slip_words import explained, slip_findings
+from ohmbook.counsel.slips import Slips, slips
 from ohmbook.documents.estimate import (
     CauseShare,
     CommonDoubt,
@@ -216,10 +218,12 @@ def _settled(
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    sketch = () if doubted is None else doubt_findings(doubted)
+    slipped = _likelier(slips(answer), doubted)
+    sketch = () if doubted is None or slipped.found else doubt_findings(doubted)
     found = (
+        *slip_findings(slipped),
         *sketch,
-        *with_readings(answer, _told(answer, estimates, sketch)),
+        *with_readings(answer, _told(answer, estimates, sketch, slipped)),
         *alike_findings(compiled),
         *marked,
         *bent,
@@ -237,11 +241,24 @@ def _settled(
     )
 
 
+def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:
+    """The slips, unless a change of the sketch explains the readings better."""
+    if not slipped.found or doubted is None:
+        return slipped
+    best = doubted.ranked[0].first if doubted.explained else None
+    if best is None or best.change is None:
+        return slipped if slipped.settled or not doubted.disagree else Slips()
+    return slipped if slipped.settled and slipped.log_weight > best.log_weight else Slips()
+
+
 def _told(
-    answer: Answer, estimates: tuple[Estimate, ...], sketch: tuple[Finding, ...]
+    answer: Answer,
+    estimates: tuple[Estimate, ...],
+    sketch: tuple[Finding, ...],
+    slipped: Slips,
 ) -> Iterator[Finding]:
     """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
-    doubted = any(one.kind == "sketch doubt" for one in sketch)
-    for one in told(answer, estimates):
+    doubted = any(one.kind == "sketch doubt" for one in sketch) or bool(slipped.found)
+    for one in told(answer, estimates, explained(slipped)):
         if not (doubted and one.kind == "sketch doubt"):
             yield one

@@ -1,0 +1,181 @@
+"""Slips as findings, in plain words: what fits, with what odds, and how to write it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from math import floor, log10
+
+from ohmbook.counsel.mistakes import Cause
+from ohmbook.counsel.rewrite import in_column
+from ohmbook.counsel.screening import Supposed
+from ohmbook.counsel.slips import Slip
+from ohmbook.documents.finding import Explanation, Finding
+from ohmbook.documents.reading import Sheet
+from ohmbook.documents.table import Table
+from ohmbook.units.show import show_plain
+
+LEAST = 0.01
+"""Explanations less probable than this are not listed."""
+
+MOST = 5
+_NAMED = 0.05
+_SURE = 1e6
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Supposed corrections that differ by what the readings cannot tell, as one: the best of
+    them, and the probability of all."""
+
+    best: Supposed
+    chance: float
+
+
+def slip_findings(found: Iterable[Slip]) -> tuple[Finding, ...]:
+    """A finding for each slip, the likeliest explanations first."""
+    return tuple(_finding(slip) for slip in found)
+
+
+def explained(found: Iterable[Slip]) -> frozenset[str]:
+    """Labels that the slips' findings speak of."""
+    return frozenset(
+        label for slip in found for label in (*slip.suspects, *slip.left_out, *slip.cleared)
+    )
+
+
+def families(slip: Slip) -> list[Told]:
+    """The corrections of a slip, those of one mistake at one site taken together."""
+    groups: dict[object, list[tuple[Supposed, float]]] = {}
+    for one, chance in zip(slip.supposed, slip.chances, strict=True):
+        key = (one.site, tuple(cause.mistake.name for cause in one.causes))
+        groups.setdefault(key, []).append((one, chance))
+    told = [
+        Told(max(group, key=lambda pair: pair[1])[0], sum(chance for _, chance in group))
+        for group in groups.values()
+    ]
+    return sorted(told, key=lambda one: -one.chance)
+
+
+def _finding(slip: Slip) -> Finding:
+    told = families(slip)
+    sheet = slip.scene.sheet
+    best = told[0] if told and told[0].chance >= _NAMED else None
+    readings = (sheet.readings[slip.scene.spot.number].name,)
+    return Finding(
+        "slip",
+        " ".join(_sentences(slip, best)),
+        readings=readings,
+        explanations=tuple(_explanations(slip, told)),
+    )
+
+
+def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
+    which = slip.suspects[0]
+    others = len(slip.suspects) - 1
+    and_so = f" (and {others} more there)" if others else ""
+    if best is None:
+        yield (
+            f"{which}{and_so} does not fit all the others, and no usual mistake explains it "
+            f"({_odds(slip.chance, slip.none)} against its being right)."
+        )
+    else:
+        yield (
+            f"{which}{and_so} does not fit all the others: {_fits(best.best)}, "
+            f"{_odds(best.chance, slip.none)} against its being right as written."
+        )
+    left = " and the values leave it out" if slip.left_out else ""
+    yield f"Nothing was changed{left}: look at it again, then {_what_to_write(slip, best)}."
+    if slip.cleared:
+        yield (f"Corrected so, what was left out besides fits again: {'; '.join(slip.cleared)}.")
+
+
+def _what_to_write(slip: Slip, best: Told | None) -> str:
+    strike = (
+        'write "-" in its cell' if slip.scene.spot.row is not None else 'strike it (struck = "why")'
+    )
+    if best is None:
+        return f"correct it or {strike}"
+    return f"write {_change(slip.scene.sheet, best.best)}, or {strike}"
+
+
+def _explanations(slip: Slip, told: list[Told]) -> Iterator[Explanation]:
+    for one in [one for one in told if one.chance >= LEAST][:MOST]:
+        change = _change(slip.scene.sheet, one.best)
+        yield Explanation(_what(one.best), change, min(one.chance, 1.0))
+    yield Explanation("some other mistake there", "", slip.some_other)
+    yield Explanation("no mistake", "", slip.none)
+
+
+def _what(one: Supposed) -> str:
+    return f"{_fits(one)} ({_because(one)})"
+
+
+def _fits(one: Supposed) -> str:
+    site = one.site
+    if site.what in ("quantity", "cell", "heading"):
+        return f"{_short(site.text)} fits as {_short(one.text)}"
+    if site.what == "done":
+        return f"it fits if {site.text} was not {site.field}"
+    if site.what == "choice":
+        return f'it fits with {site.field} "{one.text}" for "{site.text}"'
+    return f"it fits at {one.text} for {site.text}"
+
+
+def _short(text: str) -> str:
+    """A quantity without its ± and range, and without the zeros of a moved decimal point."""
+    plain = re.split(r"\s*[±@(]", text)[0].strip()
+    return re.sub(r"(\d\.\d*?)0+(?=\D|$)", r"\1", plain).replace(". ", " ")
+
+
+def _because(one: Supposed) -> str:
+    causes = sorted(one.causes, key=lambda cause: -cause.odds)
+    return ", or ".join(_cause_words(one, cause) for cause in causes)
+
+
+def _cause_words(one: Supposed, cause: Cause) -> str:
+    site = one.site
+    return cause.mistake.words.format(was=site.text, other=one.text, field=site.field)
+
+
+def _change(sheet: Sheet, one: Supposed) -> str:
+    """How the sheet would say so."""
+    site = one.site
+    if site.field_is_table:
+        return _in_table(sheet, one)
+    group, key = site.owner
+    where = "" if group == "readings" else f"in [{group}.{key}] "
+    name = str(site.key[-1]) if len(site.key) > 1 and isinstance(site.key[1], str) else site.field
+    if site.what == "done":
+        return f"{where}{site.field} without {site.text}"
+    if site.what in ("node", "part") and len(site.key) > 1:
+        return f"{where}{one.text} for {site.text} in {site.field}"
+    return f'{where}{name} = "{one.text}"'
+
+
+def _in_table(sheet: Sheet, one: Supposed) -> str:
+    site = one.site
+    table = getattr(sheet.readings[int(site.owner[1])], site.field)
+    assert isinstance(table, Table)
+    column = table.columns[int(site.key[2])]
+    if site.what == "heading":
+        return f"{column.name}/{one.text} at the head of its column"
+    if site.what == "column":
+        return f"{one.text}/{column.unit_text} at the head of its column"
+    row = table.rows[int(site.key[1]) - 1]
+    where = f"in the row of {row.cells[0]} {table.columns[0].unit_text}"
+    if site.what == "node":
+        return f'{where} "-" under {column.heading}, and the number under {one.text}'
+    return f"{where} {in_column(column, site, one.text)} under {column.heading}"
+
+
+def _odds(chance: float, none: float) -> str:
+    """ "400 to 1", to two digits."""
+    if none <= 0.0 or chance / none > _SURE:
+        return "over a million to 1"
+    ratio = chance / none
+    if ratio < 10.0:
+        return f"{show_plain(ratio, '1', 2)} to 1"
+    size = floor(log10(ratio)) - 1
+    return f"{round(ratio / 10**size) * 10**size:,} to 1".replace(",", " ")
