@@ -114,8 +114,10 @@ def _at(scene: Scene, before: Foretold, about: frozenset[int], site: Site) -> It
         if sheet is None or after is None:
             continue
         changed = frozenset(_changed(before, after))
-        if not changed & about:
+        if changed and not changed & about:
             return  # whatever stands here, no suspect hangs on it
+        if not changed:
+            continue
         scale = scale or _Scale.of(site, before, changed)
         odds = log_odds(site, text, causes, (before, after))
         weight = scene.rest.log_evidence + after.log_density() + odds
