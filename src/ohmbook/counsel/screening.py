@@ -10,7 +10,7 @@ import numpy as np
 
 from ohmbook.counsel.mistakes import MISTAKES, Cause
 from ohmbook.counsel.rewrite import rewritten
-from ohmbook.counsel.sites import Owner, Site, referred, sites
+from ohmbook.counsel.sites import Owner, Parts, Site, referred, sites
 from ohmbook.counsel.spots import Foretold, Scene
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import OhmbookError
@@ -36,6 +36,7 @@ class Supposed:
         sheet: the sheet corrected so.
         log_odds: ln of how often that happens, the width of the rewritten digits counted.
         weight: ln of the evidence, and the odds.
+        free: whether the text is only the best of all numbers that might stand there.
     """
 
     site: Site
@@ -44,6 +45,7 @@ class Supposed:
     sheet: Sheet
     log_odds: float
     weight: float
+    free: bool = False
 
 
 def suspects(scene: Scene) -> tuple[int, ...]:
@@ -109,11 +111,11 @@ def _at(scene: Scene, before: Foretold, about: frozenset[int], site: Site) -> It
     for text, causes in options(site).items():
         if scale is not None and scale.hopeless(text):
             continue
-        sheet = _corrected(scene, site, text)
-        after = None if sheet is None else _foretold(scene, sheet)
+        sheet = corrected(scene, site, text)
+        after = None if sheet is None else foretold(scene, sheet)
         if sheet is None or after is None:
             continue
-        changed = frozenset(_changed(before, after))
+        changed = frozenset(changed_rows(before, after))
         if changed and not changed & about:
             return  # whatever stands here, no suspect hangs on it
         if not changed:
@@ -156,7 +158,7 @@ class _Scale:
         return abs(observed - self.mean) > _FAR * self.u + _SLACK * abs(observed)
 
 
-def _corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
+def corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
     """The sheet with a text at a site; None where a person could not write it so."""
     try:
         sheet = rewritten(scene.sheet, site, text)
@@ -166,14 +168,16 @@ def _corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
         return None
 
 
-def _foretold(scene: Scene, sheet: Sheet) -> Foretold | None:
+def foretold(scene: Scene, sheet: Sheet) -> Foretold | None:
+    """What should stand at the spot; None where a changed sheet cannot be modelled."""
     try:
         return scene.foretold(sheet)
     except OhmbookError:
         return None
 
 
-def _changed(before: Foretold, after: Foretold) -> Iterator[int]:
+def changed_rows(before: Foretold, after: Foretold) -> Iterator[int]:
+    """Places of the observations that differ, in what was read or in what predicts it."""
     for k, (one, two) in enumerate(zip(before.rows, after.rows, strict=True)):
         if one.observed != two.observed or one.model != two.model:
             yield k
@@ -185,12 +189,13 @@ def log_odds(
     """ln of the odds that one of the causes made what stands at a site of a text.
 
     A cause that multiplies makes the last digit worth so much more; another leaves it where the
-    text has it. The chance of the digits on the page is their density times that worth.
+    text has it. The chance of the digits on the page is their density times that worth. What is
+    set rather than read (a frequency) is set to a number of few digits: each more is a tenth.
     """
     pairs = zip(around[0].rows, around[1].rows, strict=True)
     moved = [(a.observed, b.observed) for a, b in pairs if a.observed != b.observed]
     factor = sum(log(abs(b / a)) for a, b in moved if a and b)
-    digit = len(moved) * _digits(site, text) if moved else 0.0
+    digit = len(moved) * _digits(site, text) if moved else _more_digits(site, text)
     terms = [log(one.odds) + (factor if one.mistake.scales else digit) for one in causes]
     return float(np.logaddexp.reduce(terms))
 
@@ -200,6 +205,14 @@ def _digits(site: Site, text: str) -> float:
         return 0.0
     after, before = (parse_quantity(one, site.unit) for one in (text, site.text))
     return log(after.last_digit * _convention(after) / (before.last_digit * _convention(before)))
+
+
+def _more_digits(site: Site, text: str) -> float:
+    if site.what not in ("quantity", "cell"):
+        return 0.0
+    parts = [Parts.of(one) for one in (site.text, text)]
+    before, after = (len(one.number.replace(".", "").strip("0")) if one else 0 for one in parts)
+    return -log(10.0) * max(after - before, 0)
 
 
 def _convention(read: Quantity) -> float:

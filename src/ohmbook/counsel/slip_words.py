@@ -9,11 +9,13 @@ from math import floor, log10
 
 from ohmbook.counsel.mistakes import Cause
 from ohmbook.counsel.rewrite import in_column
-from ohmbook.counsel.screening import Supposed
-from ohmbook.counsel.slips import Slip
+from ohmbook.counsel.screening import Supposed, suspects
+from ohmbook.counsel.slips import Slip, Slips
 from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.table import Table
+from ohmbook.units.parse import parse_quantity
+from ohmbook.units.quantity import Convention
 from ohmbook.units.show import show_plain
 
 LEAST = 0.01
@@ -22,6 +24,7 @@ LEAST = 0.01
 MOST = 5
 _NAMED = 0.05
 _SURE = 1e6
+_MENTIONED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +36,22 @@ class Told:
     chance: float
 
 
-def slip_findings(found: Iterable[Slip]) -> tuple[Finding, ...]:
+def slip_findings(slipped: Slips) -> tuple[Finding, ...]:
     """A finding for each slip, the likeliest explanations first."""
-    return tuple(_finding(slip) for slip in found)
+    return tuple(_finding(slip) for slip in slipped.found)
 
 
-def explained(found: Iterable[Slip]) -> frozenset[str]:
-    """Labels that the slips' findings speak of."""
+def explained(slipped: Slips, labels: Iterable[str]) -> frozenset[str]:
+    """Labels that need no finding of their own: all of them where the slips explain everything.
+
+    Args:
+        slipped: what was found.
+        labels: of every observation.
+    """
+    if slipped.settled:
+        return frozenset(labels)
     return frozenset(
-        label for slip in found for label in (*slip.suspects, *slip.left_out, *slip.cleared)
+        label for slip in slipped.found for label in (*slip.suspects, *slip.left_out, *slip.cleared)
     )
 
 
@@ -77,8 +87,8 @@ def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
     and_so = f" (and {others} more there)" if others else ""
     if best is None:
         yield (
-            f"{which}{and_so} does not fit all the others, and no usual mistake explains it "
-            f"({_odds(slip.chance, slip.none)} against its being right)."
+            f"{which}{and_so} does not fit all the others: {_expected(slip)}. No usual mistake "
+            f"explains it ({_odds(slip.chance, slip.none)} against its being right)."
         )
     else:
         yield (
@@ -91,18 +101,31 @@ def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
         yield (f"Corrected so, what was left out besides fits again: {'; '.join(slip.cleared)}.")
 
 
+def _expected(slip: Slip) -> str:
+    """What was read at the first suspect, and what all the others foretell."""
+    before, place = slip.scene.as_written, suspects(slip.scene)[0]
+    assert before is not None
+    row = before.rows[place]
+    convention: Convention | None = "pp" if row.unit == "V" else None
+    read, mean = (
+        show_plain(value, row.unit, 3, convention)
+        for value in (row.observed, float(before.mean[place]))
+    )
+    return f"{read} was read, {mean} is expected"
+
+
 def _what_to_write(slip: Slip, best: Told | None) -> str:
     strike = (
         'write "-" in its cell' if slip.scene.spot.row is not None else 'strike it (struck = "why")'
     )
-    if best is None:
+    if best is None or best.best.free:
         return f"correct it or {strike}"
     return f"write {_change(slip.scene.sheet, best.best)}, or {strike}"
 
 
 def _explanations(slip: Slip, told: list[Told]) -> Iterator[Explanation]:
     for one in [one for one in told if one.chance >= LEAST][:MOST]:
-        change = _change(slip.scene.sheet, one.best)
+        change = "" if one.best.free else _change(slip.scene.sheet, one.best)
         yield Explanation(_what(one.best), change, min(one.chance, 1.0))
     yield Explanation("some other mistake there", "", slip.some_other)
     yield Explanation("no mistake", "", slip.none)
@@ -114,6 +137,8 @@ def _what(one: Supposed) -> str:
 
 def _fits(one: Supposed) -> str:
     site = one.site
+    if one.free:
+        return f"{_short(site.text)} fits as about {_about(one)}"
     if site.what in ("quantity", "cell", "heading"):
         return f"{_short(site.text)} fits as {_short(one.text)}"
     if site.what == "done":
@@ -121,6 +146,11 @@ def _fits(one: Supposed) -> str:
     if site.what == "choice":
         return f'it fits with {site.field} "{one.text}" for "{site.text}"'
     return f"it fits at {one.text} for {site.text}"
+
+
+def _about(one: Supposed) -> str:
+    read = parse_quantity(one.text, one.site.unit)
+    return show_plain(read.value, read.unit, 3, read.convention)
 
 
 def _short(text: str) -> str:

@@ -17,11 +17,12 @@ from math import exp, log
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
+from ohmbook.counsel.anything import anything
 from ohmbook.counsel.mistakes import OTHER_ODDS
+from ohmbook.counsel.plausible import in_favour
 from ohmbook.counsel.screening import Supposed, reweighed, screened, suspects
 from ohmbook.counsel.spots import STARTS, Scene, spot_of
-from ohmbook.counsel.weigh import weigh
-from ohmbook.documents.reading import Sheet
+from ohmbook.counsel.weigh import Weighed, weigh
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence import consistency, log_evidence, strains
 
@@ -81,9 +82,35 @@ class Slip:
         return self.named + self.some_other
 
     @property
+    def corrects(self) -> bool:
+        """Whether one correction is likely enough to go on with."""
+        return bool(self.chances) and self.chances[0] >= LIKELY * self.chance
+
+    def log_odds(self, *, corrected: bool) -> float:
+        """ln of the odds of the likeliest correction, or of some other mistake and what it leaves
+        to be read there."""
+        return self.supposed[0].log_odds if corrected else _some_other(self.scene)
+
+    @property
     def suspects(self) -> tuple[str, ...]:
         """The labels at the spot that the rest does not bear out, the farthest off first."""
         return tuple(self.scene.spot.labels[k] for k in suspects(self.scene))
+
+
+@dataclass(frozen=True)
+class Slips:
+    """All slips that were found.
+
+    Args:
+        found: the spots, the surest first.
+        settled: whether all readings agree once these are corrected or left out.
+        log_weight: ln of the evidence of the readings so corrected times the odds of it all; to
+            be compared with other explanations of the same readings.
+    """
+
+    found: tuple[Slip, ...] = ()
+    settled: bool = False
+    log_weight: float = -np.inf
 
 
 @dataclass
@@ -94,22 +121,25 @@ class _Search:
         answer: the joint answer, corrected as found so far.
         aside: labels set aside that are not looked into yet.
         out: labels that stay out: nothing explains them.
+        odds: ln of the odds of what was found.
     """
 
     answer: Answer
     aside: list[str]
     out: list[str] = field(default_factory=list)
     found: list[Slip] = field(default_factory=list)
+    odds: float = 0.0
+    settled: Weighed | None = None
 
     def round(self) -> bool:
         """Look into the next spot; False where there is nothing more to look into."""
         told = self._of_aside() if self.aside else self._of_strained()
-        self.found += told
         if not told:
             return False
+        self.found += told
         best = told[0]
         self.aside = [one for one in self.aside if one not in best.scene.spot.labels]
-        return not self._settled_with(best)
+        return not self._goes_on(best, len(self.found) - len(told))
 
     def _of_aside(self) -> list[Slip]:
         """The spot of what is set aside that is most surely wrong."""
@@ -120,42 +150,48 @@ class _Search:
     def _of_strained(self) -> list[Slip]:
         """The spots that strain most, weighed against each other."""
         strained = [one for one in _strained(self.answer) if one not in self.out]
-        return weighed_against(self._scenes(strained)[:RIVALS], ())
+        return weighed_against(self._scenes(strained), ())
 
     def _scenes(self, labels: Sequence[str]) -> list[Scene]:
         compiled = self.answer.compiled
         spots = list(dict.fromkeys(spot_of(compiled, label) for label in labels))
         if not self.aside:
             spots = spots[:RIVALS]
-        out = [*self.aside, *self.out]
-        made = [Scene.of(self.answer, spot, out) for spot in spots]
+        made = [Scene.of(self.answer, spot, [*self.aside, *self.out]) for spot in spots]
         return [scene for scene in made if scene is not None]
 
-    def _settled_with(self, best: Slip) -> bool:
-        """Go on with the likeliest correction, or without the spot; True where all then agree."""
-        sheet, scene = _corrected(best), best.scene
-        if sheet is scene.sheet:
-            self.out += scene.spot.labels
-        begins = [scene.rest.values]
-        found = weigh(sheet, scene.rest.answer, aside=self.out, begins=begins, robust=STARTS)
-        if found is not None and _agrees(found.answer):
-            self.found[-1] = replace(self.found[-1], cleared=tuple(self._others(best)))
-            return True
+    def _goes_on(self, best: Slip, place: int) -> bool:
+        """Correct the spot, or leave it out; True where all then agree, or nothing can follow."""
+        others = self._others(best)
+        for corrected in (True, False) if best.corrects else (False,):
+            out = self.out if corrected else [*self.out, *best.scene.spot.labels]
+            found = self._without(best, out, corrected=corrected)
+            if found is not None and not _strained(found.answer):
+                self.odds += best.log_odds(corrected=corrected)
+                self.found[place] = replace(best, cleared=tuple(others))
+                self.settled = found
+                return True
+        self.out = out
+        self.odds += best.log_odds(corrected=False)
         if self.aside:
-            out = [*self.out, *self.aside]
-            found = weigh(sheet, scene.rest.answer, aside=out, begins=begins)
+            found = self._without(best, [*out, *self.aside], corrected=False)
         if found is None:
             return True
         self.answer = found.answer
         return False
 
+    def _without(self, best: Slip, out: Sequence[str], *, corrected: bool) -> Weighed | None:
+        scene = best.scene
+        sheet = best.supposed[0].sheet if corrected else scene.sheet
+        begins = [scene.rest.values]
+        return weigh(sheet, scene.rest.answer, aside=out, begins=begins, robust=STARTS)
+
     def _others(self, best: Slip) -> list[str]:
-        """What else was left out or strained before."""
-        strained = [*self.aside, *_strained(self.answer)]
-        return [one for one in strained if one not in best.scene.spot.labels]
+        """What else was set aside."""
+        return [one for one in self.aside if one not in best.scene.spot.labels]
 
 
-def slips(answer: Answer) -> tuple[Slip, ...]:
+def slips(answer: Answer) -> Slips:
     """Every spot where a slip is likely, with what would explain it; none where all agree.
 
     Args:
@@ -163,23 +199,16 @@ def slips(answer: Answer) -> tuple[Slip, ...]:
     """
     aside = list(answer.posterior.set_aside)
     if not aside and not _strained(answer):
-        return ()
+        return Slips()
     search = _Search(answer, aside)
     for _ in range(ROUNDS):
         if not search.round():
             break
-    return tuple(search.found)
-
-
-def _corrected(slip: Slip) -> Sheet:
-    """The sheet with the likeliest correction, where one is likely; else as it was."""
-    if slip.chances and slip.chances[0] >= LIKELY:
-        return slip.supposed[0].sheet
-    return slip.scene.sheet
-
-
-def _agrees(answer: Answer) -> bool:
-    return not _strained(answer)
+    settled = search.settled
+    if settled is None:
+        return Slips(tuple(search.found))
+    favour = in_favour(settled.compiled.sheet, settled.posterior)
+    return Slips(tuple(search.found), True, settled.log_evidence + favour + search.odds)
 
 
 def _strained(answer: Answer) -> list[str]:
@@ -233,7 +262,7 @@ def _some_other(scene: Scene) -> float:
 
 def _weighed(scene: Scene) -> tuple[Supposed, ...]:
     """Every mistake at a spot, the likeliest refitted, the likeliest first."""
-    tried = sorted(screened(scene), key=lambda one: -one.weight)
+    tried = sorted([*screened(scene), *anything(scene)], key=lambda one: -one.weight)
     if not tried:
         return ()
     least = tried[0].weight - HOPELESS
@@ -243,6 +272,8 @@ def _weighed(scene: Scene) -> tuple[Supposed, ...]:
 
 def _refitted(scene: Scene, one: Supposed) -> Supposed:
     """The same with the evidence of a refit of everything, where that can be had."""
+    if one.free:
+        return one
     try:
         found = weigh(one.sheet, scene.answer, aside=scene.aside, begins=[scene.rest.values])
     except OhmbookError:

@@ -219,7 +219,7 @@ def _settled(
     estimates = answer.estimates()
     verdict = consistency(posterior)
     slipped = _likelier(slips(answer), doubted)
-    sketch = () if doubted is None or slipped.found else doubt_findings(doubted)
+    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
     found = (
         *slip_findings(slipped),
         *sketch,
@@ -258,7 +258,7 @@ def _told(
     slipped: Slips,
 ) -> Iterator[Finding]:
     """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
-    doubted = any(one.kind == "sketch doubt" for one in sketch) or bool(slipped.found)
-    for one in told(answer, estimates, explained(slipped)):
+    doubted = any(one.kind == "sketch doubt" for one in sketch) or slipped.settled
+    for one in told(answer, estimates, explained(slipped, answer.compiled.labels)):
         if not (doubted and one.kind == "sketch doubt"):
             yield one
