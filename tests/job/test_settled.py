@@ -127,7 +127,7 @@ def test_a_gross_slip_is_set_aside_and_told() -> None:
     cells = row.split()
     slipped = row.replace(cells[3], f"{float(cells[3]) / 10:g}", 1)
     found = settle(read_sheet(text=text.replace(row, slipped)))
-    told = [one for one in found.findings if one.kind == "strained"]
+    told = [one for one in found.findings if one.kind == "slip"]
     assert any("w at 1.80 kHz" in one.message for one in told)
     clean = settle(read_sheet(text=text))
     for one in clean.estimates:

@@ -8,6 +8,7 @@ from math import log
 
 import numpy as np
 
+from ohmbook.counsel.loaded import loaded_options
 from ohmbook.counsel.mistakes import MISTAKES, Cause
 from ohmbook.counsel.rewrite import rewritten
 from ohmbook.counsel.sites import Owner, Parts, Site, referred, sites
@@ -108,7 +109,7 @@ def _meaning(site: Site, text: str) -> object | None:
 
 def _at(scene: Scene, before: Foretold, about: frozenset[int], site: Site) -> Iterator[Supposed]:
     scale: _Scale | None = None
-    for text, causes in options(site).items():
+    for text, causes in {**options(site), **loaded_options(scene, site)}.items():
         if scale is not None and scale.hopeless(text):
             continue
         sheet = corrected(scene, site, text)

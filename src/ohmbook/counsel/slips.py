@@ -23,6 +23,7 @@ from ohmbook.counsel.plausible import in_favour
 from ohmbook.counsel.screening import Supposed, reweighed, screened, suspects
 from ohmbook.counsel.spots import STARTS, Scene, spot_of
 from ohmbook.counsel.weigh import Weighed, weigh
+from ohmbook.counsel.wide import wide
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence import consistency, log_evidence, strains
 
@@ -47,6 +48,9 @@ DOUBTED = 0.1
 
 LIKELY = 0.5
 ROUNDS = 4
+_MUST_FALL = 0.5
+"""The excess of chi-squared must fall to this share with a spot left out, or slips are not what
+is wrong."""
 
 
 @dataclass(frozen=True)
@@ -175,7 +179,7 @@ class _Search:
         self.odds += best.log_odds(corrected=False)
         if self.aside:
             found = self._without(best, [*out, *self.aside], corrected=False)
-        if found is None:
+        if found is None or _excess(found.answer) > _MUST_FALL * _excess(self.answer):
             return True
         self.answer = found.answer
         return False
@@ -206,9 +210,33 @@ def slips(answer: Answer) -> Slips:
             break
     settled = search.settled
     if settled is None:
-        return Slips(tuple(search.found))
+        return _wide(answer) or Slips(tuple(search.found))
     favour = in_favour(settled.compiled.sheet, settled.posterior)
     return Slips(tuple(search.found), True, settled.log_evidence + favour + search.odds)
+
+
+def _wide(answer: Answer) -> Slips | None:
+    """One mistake that reaches over many readings, where it makes all of them agree."""
+    strained = _strained(answer) or list(answer.posterior.set_aside)
+    spot = spot_of(answer.compiled, strained[0])
+    best = wide(answer, spot.number)
+    scene = None if best is None else Scene.of(answer, spot, ())
+    if best is None or scene is None or _strained(best[1].answer):
+        return None
+    one, found = best
+    none = log_evidence(answer.posterior) if not answer.posterior.set_aside else -np.inf
+    chance = 1.0 / (1.0 + exp(min(none - one.weight, 700.0)))
+    if chance < 1.0 - DOUBTED:
+        return None
+    told = Slip(scene, (one,), (chance,), 0.0, 1.0 - chance)
+    favour = in_favour(found.compiled.sheet, found.posterior)
+    return Slips((told,), True, one.weight + favour)
+
+
+def _excess(answer: Answer) -> float:
+    """How far chi-squared is above what it should be."""
+    verdict = consistency(answer.posterior)
+    return max(verdict.chi_squared - verdict.degrees_of_freedom, 0.0)
 
 
 def _strained(answer: Answer) -> list[str]:
