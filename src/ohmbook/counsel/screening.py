@@ -55,8 +55,16 @@ def suspects(scene: Scene) -> tuple[int, ...]:
     if before is None:
         return ()
     off = np.abs(before.off)
+    if not np.any(off > OFF):  # each alone could be, all together cannot
+        off = np.abs(before.off_from_each_other)
     order = [int(k) for k in np.argsort(-off)]
     return tuple(k for k in order if off[k] > OFF) or (order[0],)
+
+
+def _about(before: Foretold) -> frozenset[int]:
+    """Places of the observations on which a mistake worth trying bears."""
+    off = np.maximum(np.abs(before.off), np.abs(before.off_from_each_other))
+    return frozenset(int(k) for k in np.flatnonzero(off > OFF)) or frozenset(range(len(off)))
 
 
 def screened(scene: Scene) -> Iterator[Supposed]:
@@ -64,7 +72,7 @@ def screened(scene: Scene) -> Iterator[Supposed]:
     before = scene.as_written
     if before is None:
         return
-    about = frozenset(suspects(scene))
+    about = _about(before)
     for site in local_sites(scene):
         yield from _at(scene, before, about, site)
 
@@ -87,13 +95,14 @@ def options(site: Site) -> dict[str, tuple[Cause, ...]]:
 
     Mistakes that lead from the same thing cannot be told apart by any number.
     """
-    found: dict[object, tuple[str, list[Cause]]] = {}
+    found: dict[object, list[tuple[str, Cause]]] = {}
     for mistake in MISTAKES:
         for way in mistake.ways(site):
             key = _meaning(site, way.text)
             if key is not None:
-                found.setdefault(key, (way.text, []))[1].append(Cause(mistake, way.share))
-    return {text: tuple(causes) for text, causes in found.values()}
+                found.setdefault(key, []).append((way.text, Cause(mistake, way.share)))
+    ranked = [sorted(group, key=lambda one: -one[1].odds) for group in found.values()]
+    return {group[0][0]: tuple(cause for _, cause in group) for group in ranked}
 
 
 def _meaning(site: Site, text: str) -> object | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import floor, log10
 
+from ohmbook.counsel.loaded import LOADED
 from ohmbook.counsel.mistakes import Cause
 from ohmbook.counsel.rewrite import in_column
 from ohmbook.counsel.screening import Supposed, suspects
@@ -25,6 +26,7 @@ MOST = 5
 _NAMED = 0.05
 _SURE = 1e6
 _MENTIONED = 3
+_AS_LIKELY = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +73,17 @@ def families(slip: Slip) -> list[Told]:
 def _finding(slip: Slip) -> Finding:
     told = families(slip)
     sheet = slip.scene.sheet
-    best = told[0] if told and told[0].chance >= _NAMED else None
     readings = (sheet.readings[slip.scene.spot.number].name,)
     return Finding(
         "slip",
-        " ".join(_sentences(slip, best)),
+        " ".join(_sentences(slip, told)),
         readings=readings,
         explanations=tuple(_explanations(slip, told)),
     )
 
 
-def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
+def _sentences(slip: Slip, told: list[Told]) -> Iterator[str]:
+    best = told[0] if told and told[0].chance >= _NAMED else None
     which = slip.suspects[0]
     others = len(slip.suspects) - 1
     and_so = f" (and {others} more there)" if others else ""
@@ -95,6 +97,9 @@ def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
             f"{which}{and_so} does not fit all the others: {_fits(best.best)}, "
             f"{_odds(best.chance, slip.none)} against its being right as written."
         )
+    also = [one for one in told[1:] if best and one.chance > _AS_LIKELY * best.chance]
+    if also:
+        yield f"Nearly as likely: {'; or '.join(_fits(one.best) for one in also[:_MENTIONED])}."
     left = " and the values leave it out" if slip.left_out else ""
     yield f"Nothing was changed{left}: look at it again, then {_what_to_write(slip, best)}."
     if slip.cleared:
@@ -174,6 +179,8 @@ def _change(sheet: Sheet, one: Supposed) -> str:
     site = one.site
     if site.field_is_table:
         return _in_table(sheet, one)
+    if one.causes[0].mistake is LOADED:
+        return f"{site.field} as read with nothing connected (about {_about(one)})"
     group, key = site.owner
     where = "" if group == "readings" else f"in [{group}.{key}] "
     name = str(site.key[-1]) if len(site.key) > 1 and isinstance(site.key[1], str) else site.field
