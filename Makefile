@@ -5,6 +5,9 @@ SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
 
+# On matrices as small as ours, threads of linear algebra wait for each other.
+export OPENBLAS_NUM_THREADS ?= 1
+
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin

@@ -9,6 +9,9 @@ import os
 
 from hypothesis import settings
 
+# Before NumPy is imported: on matrices as small as ours, threads wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 settings.register_profile("gate", derandomize=True)
 settings.register_profile("search", derandomize=False, print_blob=True)
 settings.load_profile("search" if os.environ.get("OHMBOOK_SEARCH") else "gate")

@@ -108,3 +108,15 @@ def test_what_cannot_be_is_told() -> None:
     ideal = board.driven([])
     with pytest.raises(ContradictionError, match="in draw 1"):
         bands(ideal, {("wire", "resistance"): np.array([1.0, 0.0])}, [100.0])
+
+
+def test_a_given_impedance_longer_than_the_grid_is_refused() -> None:
+    board = Board().res("R", "in", "a", 8.0)
+    board.add("Z", "given", "a", "gnd")
+    network = board.driven([("a", "gnd")], ohm=1.0)
+    many: Draws = {one: np.full(3, value) for one, value in board.values.items()}
+    held = {**many, ("Z", "impedance"): np.full((3, 5), 4.0 + 1.0j)}
+    with pytest.raises(
+        CallError, match=r'"Z" has the shape \(3, 5\): expected one number for each'
+    ):
+        bands(network, held, [100.0, 200.0])

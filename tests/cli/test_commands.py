@@ -226,6 +226,28 @@ def test_next_prints_a_form_and_gives_the_contract_s_document(sheet: Path) -> No
     assert "[[readings]]" in shown
 
 
+def test_a_plan_printed_goes_into_the_sheet_as_it_is(sheet: Path) -> None:
+    shown = run("next", sheet, "--plan", "3", "--within", "1 %").stdout
+    assert shown.startswith("# A plan of ")
+    again = run("settle", "-", typed=f"{sheet.read_text(encoding='utf-8')}\n{shown}")
+    assert again.exit_code == exits.DONE
+    assert "still to be read" in again.stdout
+    found = document("next", sheet, "--plan", "3", "--within", "1 %")
+    assert found["plan"]["text"] == shown
+    assert found["suggestions"] == []
+    assert found["good_enough"]["within"] == 0.01
+
+
+def test_what_next_is_asked_for_is_checked(sheet: Path) -> None:
+    assert "Good enough?" in run("next", sheet, "--want", "L1").stdout
+    for wrong in (("--want", "L77"), ("--within", "0 dB"), ("--within", "much"), ("--plan", "0")):
+        done = run("next", sheet, *wrong)
+        assert done.exit_code == exits.CALL_AT_FAULT, wrong
+        assert "expected" in done.stderr or "can be wanted" in done.stderr
+    told = document("next", sheet, "--within", "0.5 dB")["good_enough"]
+    assert "dB" in told["words"]
+
+
 def test_a_broken_sheet_is_told_with_its_line(tmp_path: Path) -> None:
     path = tmp_path / "broken.toml"
     path.write_text(BOARD.replace('"5.6 kHz"', '"5.6 kV"'), encoding="utf-8")

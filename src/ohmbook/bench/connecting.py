@@ -20,7 +20,7 @@ from ohmbook.documents.reading import Sheet
 LOAD = "10 ohm ± 1 %"
 """What stands for a driver: what crossovers are tried with; common practice, no source."""
 
-AT_INPUT, ELSEWHERE, LOADED, LIFTED = 0.3, 0.8, 1.2, 5.0
+AT_INPUT, ELSEWHERE, LOADED, LIFTED = 0.1, 0.25, 0.4, 5.0
 """Efforts: clipping to the input, to a node inside, putting in a load, unsoldering a leg."""
 
 At = str | tuple[str, str]
@@ -113,7 +113,7 @@ def _loaded(at: At, drivers: tuple[str, ...]) -> Iterator[Hookup]:
         left = {"detached": others} if others else {}
         yield Hookup(at, LOADED, {**left, "instead": {name: LOAD}}, at_input=True)
     if len(drivers) > 1:
-        yield Hookup(at, LOADED + 0.2, {"instead": dict.fromkeys(drivers, LOAD)}, at_input=True)
+        yield Hookup(at, LOADED + 0.1, {"instead": dict.fromkeys(drivers, LOAD)}, at_input=True)
 
 
 def _across(sheet: Sheet) -> Iterator[tuple[Node, Node]]:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmbook.circuit.element import omega_of
+from ohmbook.circuit.given import impedance_of
 from ohmbook.circuit.many import Across, in_parts, points_of, prepared
-from ohmbook.circuit.network import Network, Values
+from ohmbook.circuit.network import Id, Network, Values
 from ohmbook.circuit.response import (
     check_shorts,
     doubtful_points,
@@ -82,7 +84,7 @@ def bands(
     if grid.ndim != 1:
         raise CallError(f"Bands are over frequencies of the shape (m,), not {grid.shape}.")
     if needs.given:
-        return _one_by_one(network, values, grid, wanted)
+        return _by_respond(network, values, grid, wanted)
     table = tabulate(needs, values)
     found = np.empty((len(network.probes) + 1, wanted.size, grid.size))
     still = np.flatnonzero(grid == 0.0)
@@ -97,18 +99,20 @@ def bands(
     return Bands(tuple(wanted.tolist()), found[:-1], found[-1])
 
 
-def _one_by_one(network: Network, values: Values, f_hz: Reals, wanted: Reals) -> Bands:
-    """With given impedances: each frequency by itself."""
+def _by_respond(network: Network, values: Values, f_hz: Reals, wanted: Reals) -> Bands:
+    """With given impedances: a few frequencies at a time."""
     found = np.empty((len(network.probes) + 1, wanted.size, f_hz.size))
-    for k in range(f_hz.size):
-        here = dict(values)
-        for owner in inventory(network).given:
-            handed = values.get((owner, "impedance"))
-            if isinstance(handed, np.ndarray):
-                here[(owner, "impedance")] = handed[..., k : k + 1]
-        there = respond(network, here, f_hz[k : k + 1])
+    given = {one: impedance_of(values, one, f_hz[None]) for one in inventory(network).given}
+    held = [one for one in values.values() if isinstance(one, np.ndarray) and one.ndim == 1]
+    draws = max([len(one) for one in given.values()] + [one.size for one in held])
+    step = max(1, HELD // (len(found) * draws))
+    for k in range(0, f_hz.size, step):
+        part = slice(k, k + step)
+        here: dict[Id, Any] = dict(values)
+        here.update({(owner, "impedance"): one[:, part] for owner, one in given.items()})
+        there = respond(network, here, f_hz[part])
         every = np.concatenate([there.transfer, there.input_impedance[None]])
-        found[..., k] = _quantiles(every.swapaxes(1, 2).copy(), wanted)[..., 0]
+        found[..., part] = _quantiles(every.swapaxes(1, 2).copy(), wanted)
     return Bands(tuple(wanted.tolist()), found[:-1], found[-1])
 
 

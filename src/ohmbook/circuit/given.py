@@ -63,7 +63,7 @@ def by_point(network: Network, values: Values, f_hz: Reals, by_frequency: bool =
     plain, owners = _pointwise(network), inventory(network).given
     grid = np.atleast_2d(f_hz)
     held = [one for one in map(values.get, plain.ids) if isinstance(one, np.ndarray)]
-    tables = {owner: _impedance(values, owner, grid) for owner in owners}
+    tables = {owner: impedance_of(values, owner, grid) for owner in owners}
     try:
         sides = [one[None] if by_frequency else one.reshape(-1, 1) for one in held]
         shape = np.broadcast_shapes(grid.shape, *(one.shape for one in (*sides, *tables.values())))
@@ -86,7 +86,18 @@ def by_point(network: Network, values: Values, f_hz: Reals, by_frequency: bool =
     return Points(plain, found, flat, (shape[0], shape[1]))
 
 
-def _impedance(values: Values, owner: str, grid: Reals) -> Complexes:
+def impedance_of(values: Values, owner: str, grid: Reals) -> Complexes:
+    """What is handed in for a given element, checked: shape (1 or draws, m).
+
+    Args:
+        values: as for `by_point`.
+        owner: of the element.
+        grid: hertz, shape (1 or draws, m).
+
+    Raises:
+        CircuitError: an impedance is missing or cannot be.
+        CallError: not one for each frequency.
+    """
     handed: Any = values.get((owner, "impedance"))
     if handed is None:
         raise CircuitError(f'"{owner}" has no impedance: expected a value for it.')

@@ -166,7 +166,10 @@ def next_readings(
         ),
     ] = None,
     within: Annotated[
-        str, typer.Option("--within", metavar="SHARE", help="What is good enough.")
+        str,
+        typer.Option(
+            "--within", metavar="SHARE", help="What is good enough: '5 %'; of a curve '0.5 dB'."
+        ),
     ] = "5 %",
     as_json: Json = False,
 ) -> None:
@@ -176,7 +179,7 @@ def next_readings(
     """
     from ohmbook.job import pages
 
-    asked = given.Asked(tuple(want or ()), given.share(within, "--within"), plan)
+    asked = given.asked(want or (), within, plan)
     with progress("Looking ahead", 1) as bar:
         found = given.next_document(sheet, asked, bar)
     if plan is not None and not as_json:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import isfinite, log
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -80,6 +81,24 @@ class Asked:
     want: tuple[str, ...]
     within: float
     plan: int | None
+
+
+def asked(want: Sequence[str], within: str, plan: int | None) -> Asked:
+    """What is asked of `next`: within "5 %", or "0.5 dB" for the outputs' curves.
+
+    Raises:
+        CallError: it is neither a share nor decibels.
+    """
+    number, unit = within[:-2].strip(), within[-2:]
+    if unit != "dB":
+        return Asked(tuple(want), share(within, "--within"), plan)
+    try:
+        relative = float(number) / (20.0 / log(10.0))
+    except ValueError:
+        relative = 0.0
+    if not 0.0 < relative < 1.0:
+        raise CallError(f'--within "{within}": expected a share such as "5 %", or "0.5 dB".')
+    return Asked(tuple(want) or ("level at",), relative, plan)
 
 
 def next_document(path: str, asked: Asked, bar: Progress | None) -> dict[str, Any]:

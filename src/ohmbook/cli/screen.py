@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import json
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -49,8 +50,14 @@ def _spell(error: UnicodeError) -> tuple[str, int]:
 codecs.register_error("ohmbook", _spell)
 
 
+_ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+
+
 def prepare() -> None:
-    """Let both streams take any text, whatever the terminal's encoding."""
+    """Let both streams take any text, whatever the terminal's encoding, and linear algebra work on
+    one thread unless told otherwise: on matrices as small as ours, threads wait for each other."""
+    for name in _ONE_THREAD:
+        os.environ.setdefault(name, "1")
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:

@@ -64,7 +64,7 @@ class Aim:
     @property
     def goal(self) -> float:
         """The standard uncertainty below which nothing more is gained, by the loss."""
-        return 0.5 * self.within / COVERAGE
+        return 0.2 * self.within / COVERAGE
 
 
 @dataclass(frozen=True, slots=True)

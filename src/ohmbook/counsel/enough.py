@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from ohmbook.bench.estimates import NORMAL_95, Answer
 from ohmbook.counsel.aims import Aim, Target
+from ohmbook.counsel.wants import DB
 from ohmbook.documents.part import PartKind
 from ohmbook.units.quantity import Unit
 from ohmbook.units.series import nearest
@@ -58,11 +59,14 @@ class Enough:
     @property
     def words(self) -> str:
         """In a sentence or two."""
-        asked = f"within {_percent(self.within)}"
+        curve = all(one.quantity == "level" for one in self.known)
+        asked = f"within {_told(self.within, curve)}"
         if self.by == "tolerance":
             return f"Good enough: all that is wanted is known {asked}. You can stop here."
         short = [one for one in self.known if not one.reached]
-        told = ", ".join(f"{one.name} (within {_percent(one.within)})" for one in short)
+        told = ", ".join(
+            f"{one.name} (within {_told(one.within, one.quantity == 'level')})" for one in short
+        )
         sure = [f"{one.name} {one.preferred}" for one in short if one.preferred]
         if self.by == "preferred value":
             return (
@@ -128,5 +132,8 @@ def _feature_u(answer: Answer, target: Target) -> float:
     return float(np.sqrt(weights @ posterior.covariance @ weights))
 
 
-def _percent(share: float) -> str:
+def _told(share: float, level: bool) -> str:
+    """A share in per cent or as a factor; of a level in decibels."""
+    if level:
+        return f"{DB * share:.2g} dB"
     return f"{100 * share:.2g} %" if share < 1.0 else f"a factor of {1.0 + share:.2g}"

@@ -21,6 +21,7 @@ from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Candidate, Connection, Reading, Tunable
 from ohmbook.circuit.network import Id
+from ohmbook.errors import OhmbookError
 from ohmbook.evidence.scale import Scales
 from ohmbook.evidence.unknown import Array, Prior
 
@@ -30,6 +31,9 @@ Progress = Callable[[int, int], None]
 
 GUESSES = 12
 """How many guesses of the truth are averaged over: the settled values, and joint draws."""
+SPREAD = 0.5
+"""Of what is believed before: that is wide so as to shut nothing out, and most boards lie nearer
+its centre. A plan's guesses may be bolder than a result's beliefs (Chaloner, Verdinelli 1995)."""
 FAINTEST = 1e-6
 
 
@@ -113,8 +117,12 @@ class Surveyor:
     def survey(self, grid: Grid) -> Survey:
         """Options at the frequencies and places of a grid, as each guess sees them."""
         readings, options = self._readings(grid)
+        try:
+            first = self._compiled(readings)
+        except OhmbookError:
+            readings, options = self._sound(readings, options)
+            first = self._compiled(readings)
         names = [one.name for one in readings]
-        first = self._compiled(readings)
         if self.guesses is None:
             self.guesses = self._guessed(first, set(names))
         own = _own_rows(first, names)
@@ -142,6 +150,24 @@ class Surveyor:
                 readings.append(offer.every(f_hz, places))
                 options.append([_tuned(kind, offer, (number, p, f)) for f in f_hz for p in places])
         return readings, options
+
+    def _sound(
+        self, readings: Sequence[Reading], options: Sequence[list[Option]]
+    ) -> tuple[list[Reading], list[list[Option]]]:
+        """Those that can be modelled; where nothing conducts once all is unplugged none can."""
+        pairs = [
+            (reading, held)
+            for reading, held in zip(readings, options, strict=True)
+            if self._stands(reading)
+        ]
+        return [reading for reading, _ in pairs], [held for _, held in pairs]
+
+    def _stands(self, reading: Reading) -> bool:
+        try:
+            self._compiled([reading])
+        except OhmbookError:
+            return False
+        return True
 
     def _compiled(self, readings: Sequence[Reading]) -> Compiled:
         return compile_sheet(self.sheet, [*self.sheet.readings, *readings], self.beliefs)
@@ -211,7 +237,7 @@ def _draws(t: Array, covariance: Array, count: int) -> Array:
     root = axes * np.sqrt(np.maximum(size, 0.0))
     z = rng.standard_normal((count, len(t)))
     z[0] = 0.0
-    return np.asarray(t + z @ root.T)
+    return np.asarray(t + SPREAD * z @ root.T)
 
 
 def _plain(kind: type[Reading], offer: Candidate) -> Option:

@@ -84,10 +84,14 @@ class Choice:
         survey: what there is to choose from.
         aim: what is wanted.
         taken: options chosen before.
+        worst: whether the worst known target counts most, as in a plan that is to reach them all;
+            else each target's halving counts alike.
     """
 
-    def __init__(self, survey: Survey, aim: Aim, taken: Sequence[Option] = ()) -> None:
-        self.survey, self.aim = survey, aim
+    def __init__(
+        self, survey: Survey, aim: Aim, taken: Sequence[Option] = (), worst: bool = False
+    ) -> None:
+        self.survey, self.aim, self.worst = survey, aim, worst
         self.options, self.taken = survey.options, list(taken)
         self.sights = [Sight.of(aim, one.ids, one.values) for one in survey.outlooks]
         self.states = [
@@ -100,9 +104,13 @@ class Choice:
         self.several = [k for k, one in enumerate(self.options) if len(one.rows) > 1]
 
     def loss(self, variances: Array, exists: Array) -> Array:
-        """Sum over the targets (axis 0) that exist of ln sqrt(u^2 + goal^2)."""
-        whole = 0.5 * np.log(variances + self.aim.goal**2)
-        return np.asarray(np.tensordot(exists, whole, axes=(0, 0)))
+        """Sum over the targets (axis 0) that exist of ln sqrt(u^2 + goal^2), or as many times the
+        logarithm of their root mean square."""
+        squares = variances + self.aim.goal**2
+        if not self.worst:
+            return np.asarray(np.tensordot(exists, 0.5 * np.log(squares), axes=(0, 0)))
+        count = max(float(exists.sum()), 1.0)
+        return np.asarray(0.5 * count * np.log(np.tensordot(exists, squares, axes=(0, 0)) / count))
 
     def gains(self) -> Array:
         """Each option's expected fall of the loss, shape (options,)."""
@@ -205,32 +213,35 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
     near: dict[int, set[float]] = {}
     places: dict[int, set[str]] = {}
     for number, place, f_hz in (one.tuned for one in choice.taken if one.tuned):
-        near.setdefault(number, set()).update(_around(f_hz))
+        near.setdefault(number, set()).update({f_hz, *_around(f_hz)})
         places.setdefault(number, set()).add(place)
 
-    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
-        return sorted(near.get(number, ())), sorted(places.get(number, ()))
+    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:
+        low, high = offer.span_hz
+        return sorted(f for f in near.get(number, ()) if low <= f <= high), sorted(
+            places.get(number, ())
+        )
 
     survey = surveyor.survey(grid)
     taken = _found_again(survey, choice.taken)
     for k, one in enumerate(taken):
         if one.tuned:
             others = taken[:k] + (taken[k + 1 :] if after_all else [])
-            taken[k] = _best_near(Choice(survey, choice.aim, others), one)
+            taken[k] = _best_near(Choice(survey, choice.aim, others, worst=after_all), one)
     return Choice(survey, choice.aim, taken)
 
 
-def exchanged(choice: Choice) -> Choice:
-    """One round in which every reading gives way to a better one, if there is (Fedorov 1972)."""
+def exchanged(choice: Choice, rounds: int = 3) -> Choice:
+    """Every reading gives way to a better one, if there is, for the worst known (Fedorov 1972)."""
     taken = list(choice.taken)
-    for k, one in enumerate(taken):
-        others = Choice(choice.survey, choice.aim, taken[:k] + taken[k + 1 :])
-        gains, place = others.gains(), choice.options.index(one)
+    for k in [k for _ in range(rounds) for k in range(len(taken))]:
+        others = Choice(choice.survey, choice.aim, taken[:k] + taken[k + 1 :], worst=True)
+        gains, one = others.gains(), taken[k]
         best = others.best(others.numbers(one), gains)
         if best is None or best is one:
             continue
         better = gains[choice.options.index(best)] / others.cost(best)
-        if better > BETTER * gains[place] / others.cost(one):
+        if better > BETTER * gains[choice.options.index(one)] / others.cost(one):
             taken[k] = best
     return Choice(choice.survey, choice.aim, taken)
 
@@ -258,7 +269,7 @@ def _coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
 
 
 def _around(f_hz: float) -> set[float]:
-    return {f_hz} | {dialled(f_hz * STEP**k) for k in (-0.75, -0.5, -0.25, 0.25, 0.5, 0.75)}
+    return {dialled(f_hz * STEP**k) for k in (-0.75, -0.5, -0.25, 0.25, 0.5, 0.75)}
 
 
 def _found_again(survey: Survey, taken: Sequence[Option]) -> list[Option]:

@@ -64,7 +64,8 @@ class Slip:
         some_other: of a mistake here that none of those is.
         none: of no mistake anywhere.
         left_out: labels here that the values leave out.
-        cleared: labels elsewhere that were left out or strained, and fit once this is corrected.
+        cleared: labels elsewhere that were left out, and fit once this is corrected.
+        settles: whether all readings agree once this is corrected as is likeliest.
     """
 
     scene: Scene
@@ -74,6 +75,7 @@ class Slip:
     none: float
     left_out: tuple[str, ...] = ()
     cleared: tuple[str, ...] = ()
+    settles: bool = False
 
     @property
     def named(self) -> float:
@@ -115,6 +117,11 @@ class Slips:
     found: tuple[Slip, ...] = ()
     settled: bool = False
     log_weight: float = -np.inf
+
+    @property
+    def one_correction(self) -> bool:
+        """Whether a single correction makes everything agree: nothing else is in doubt then."""
+        return len(self.found) == 1 and self.found[0].settles
 
 
 @dataclass
@@ -172,7 +179,7 @@ class _Search:
             found = self._without(best, out, corrected=corrected)
             if found is not None and not _strained(found.answer):
                 self.odds += best.log_odds(corrected=corrected)
-                self.found[place] = replace(best, cleared=tuple(others))
+                self.found[place] = replace(best, cleared=tuple(others), settles=corrected)
                 self.settled = found
                 return True
         self.out = out
@@ -228,7 +235,7 @@ def _wide(answer: Answer) -> Slips | None:
     chance = 1.0 / (1.0 + exp(min(none - one.weight, 700.0)))
     if chance < 1.0 - DOUBTED:
         return None
-    told = Slip(scene, (one,), (chance,), 0.0, 1.0 - chance)
+    told = Slip(scene, (one,), (chance,), 0.0, 1.0 - chance, settles=True)
     favour = in_favour(found.compiled.sheet, found.posterior)
     return Slips((told,), True, one.weight + favour)
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+from math import log
 
 from ohmbook.bench.estimates import Answer
-from ohmbook.circuit.network import Id
+from ohmbook.circuit.network import Id, Network
 from ohmbook.counsel.aims import WITHIN, Aim, Target
 from ohmbook.crossover.behaviour import behave
 from ohmbook.crossover.leaning import Leaning, leanings
@@ -13,8 +15,10 @@ from ohmbook.crossover.wiring import crossover_network, fixed_values, output_nam
 from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.errors import CallError, CircuitError
 
-_DB = 8.685889638065035
-"""Decibels in one neper of amplitude: 20 / ln 10."""
+DB = 20.0 / log(10.0)
+"""Decibels in one neper of amplitude."""
+LEVELS_HZ = (50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 3000.0, 5000.0, 10000.0, 20000.0)
+"""Where an output's curve is held to what is asked: "woofer's level at 1.0 kHz"."""
 
 
 def aim_at(answer: Answer, names: Sequence[str] = (), within: float = WITHIN) -> Aim:
@@ -52,28 +56,67 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
             yield Target(*one, one=one)
         return
     here = {one: value for one in answer.posterior.ids if (value := answer.value(one)) is not None}
-    features = _features(answer, here)
-    found = [one for one in features if name.casefold() in one.feature.casefold()]
+    features = _Features(answer)
+    every = features.at(here)
+    found = [one for one in every if name.casefold() in one.feature.casefold()]
     if not found:
-        known = ", ".join([*sheet.parts, *sheet.sources, *(one.feature for one in features)])
+        known = ", ".join([*sheet.parts, *sheet.sources, *(one.feature for one in every)])
         raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
-    yield from (_feature(answer, one) for one in found)
+    yield from (_target(features, one) for one in found)
 
 
-def _feature(answer: Answer, leaning: Leaning) -> Target:
-    def slopes(values: Mapping[Id, float]) -> Mapping[Id, float] | None:
-        found = (one for one in _features(answer, values) if one.feature == leaning.feature)
-        same = next(found, None)
+def _target(features: _Features, leaning: Leaning) -> Target:
+    quantity = {"Hz": "frequency", "ohm": "resistance", "dB": "level"}[leaning.unit]
+    return Target(leaning.feature, quantity, slopes=partial(features.slopes, leaning.feature))
+
+
+class _Features:
+    """The features of the behaviour at any values, with their slopes; each guess's kept."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer, self._kept = answer, dict[tuple[float, ...], dict[str, Leaning]]()
+        sketch, parts = answer.compiled.sheet.sketch, answer.compiled.sheet.parts
+        self.network = self.fixed = None
+        try:
+            self.network = crossover_network(sketch, parts)
+            self.fixed = fixed_values(sketch, parts)
+            self.outputs = output_names(sketch, parts)
+        except CircuitError:
+            return
+
+    def at(self, values: Mapping[Id, float]) -> Sequence[Leaning]:
+        """Every feature at some values; none without a whole crossover."""
+        return tuple(self._by_name(values).values())
+
+    def slopes(self, name: str, values: Mapping[Id, float]) -> Mapping[Id, float] | None:
+        """ln of a feature by the unknowns' coordinates; None where there is none such."""
+        same = self._by_name(values).get(name)
         if same is None:
             return None
-        scale = 1.0 / _DB if same.unit == "dB" else 1.0
+        scale = 1.0 / DB if same.unit == "dB" else 1.0
         return {
-            one: slope * scale * _by_scale(answer, one, values)
+            one: slope * scale * _by_scale(self.answer, one, values)
             for one, slope in same.slopes.items()
+            if one not in (self.fixed or {})
         }
 
-    quantity = {"Hz": "frequency", "ohm": "resistance", "dB": "level"}[leaning.unit]
-    return Target(leaning.feature, quantity, slopes=slopes)
+    def _by_name(self, values: Mapping[Id, float]) -> dict[str, Leaning]:
+        if self.network is None or self.fixed is None:
+            return {}
+        known = {**self.answer.compiled.constants, **values, **self.fixed}
+        here = {one: float(known[one]) for one in self.network.ids if one in known}
+        key = tuple(here.values())
+        if key not in self._kept:
+            self._kept[key] = self._worked_out(self.network, here)
+        return self._kept[key]
+
+    def _worked_out(self, network: Network, here: Mapping[Id, float]) -> dict[str, Leaning]:
+        try:
+            shown = behave(network, self.outputs, here, None, None)
+            found = leanings(network, here, shown, LEVELS_HZ)
+        except CircuitError:
+            return {}
+        return {one.feature: one for one in found}
 
 
 def _by_scale(answer: Answer, one: Id, values: Mapping[Id, float]) -> float:
@@ -84,24 +127,3 @@ def _by_scale(answer: Answer, one: Id, values: Mapping[Id, float]) -> float:
     if scale == "log" or one[1] == "loss":
         return 1.0
     return 1.0 - values[one] if scale == "logit" else 1.0 / values[one]
-
-
-def _features(answer: Answer, values: Mapping[Id, float]) -> tuple[Leaning, ...]:
-    """The features of the behaviour at some values, with their slopes; none without a sketch."""
-    sketch, parts = answer.compiled.sheet.sketch, answer.compiled.sheet.parts
-    try:
-        network = crossover_network(sketch, parts)
-        fixed = fixed_values(sketch, parts)
-        known = {**answer.compiled.constants, **values, **fixed}
-        here = {one: known[one] for one in network.ids if one in known}
-        shown = behave(network, output_names(sketch, parts), here, None, None)
-        found = leanings(network, here, shown)
-    except CircuitError:
-        return ()
-    return tuple(
-        Leaning(one.feature, one.value, one.unit, _kept(one.slopes, fixed)) for one in found
-    )
-
-
-def _kept(slopes: Mapping[Id, float], fixed: Mapping[Id, float]) -> dict[Id, float]:
-    return {one: slope for one, slope in slopes.items() if one not in fixed}

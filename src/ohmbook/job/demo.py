@@ -9,6 +9,9 @@ from ohmbook.documents.reading import Sheet
 from ohmbook.sheet.read import read_sheet
 
 NAME = "board.toml"
+SLIP_NAME = "board-with-a-slip.toml"
+SLIP = ("2.6                 724", "26                  724")
+"""A frequency of the table as it is, and with its decimal point forgotten."""
 
 
 def demo_sheet() -> Sheet:
@@ -24,6 +27,20 @@ def write_demo_sheet(folder: Path) -> Path:
     """
     path = folder / NAME
     path.write_text(_text(), encoding="utf-8")
+    return path
+
+
+def write_slip_sheet(folder: Path) -> Path:
+    """Put the same board there with one frequency mistyped.
+
+    Args:
+        folder: it must exist.
+    """
+    right, wrong = SLIP
+    text = _text()
+    assert right in text
+    path = folder / SLIP_NAME
+    path.write_text(text.replace(right, wrong), encoding="utf-8")
     return path
 
 

@@ -17,7 +17,7 @@ from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.documents.estimate import CauseShare, Estimate
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
-from ohmbook.job.demo import demo_sheet, write_demo_sheet
+from ohmbook.job.demo import demo_sheet, write_demo_sheet, write_slip_sheet
 from ohmbook.job.settled import Settled, settle
 from ohmbook.job.wanted import next_readings
 from ohmbook.report.agreement import agreement_sentence
@@ -132,8 +132,14 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     yield enough_page(further["good_enough"])
     yield next_page(further["suggestions"])
     yield from written_line(write(settled, folder, shown))
-    kept = write_demo_sheet(folder)
-    yield Text(f"The sheet is there too. Change a reading, then: ohmbook settle {kept}")
+    kept, slipped = write_demo_sheet(folder), write_slip_sheet(folder)
+    lines = [
+        f"change a reading of the sheet, then: ohmbook settle {kept}",
+        f"a frequency mistyped, and found: ohmbook settle {slipped}",
+        f"a plan of twelve readings to print and fill in: ohmbook next {kept} --plan 12",
+        f"where the doubt comes from: ohmbook shares {kept}",
+    ]
+    yield section("To try next", bullets(lines))
 
 
 def _behaviour_if_whole(settled: Settled) -> Behaviour | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
@@ -16,6 +16,7 @@ from ohmbook.bench.markings import consider
 from ohmbook.bench.shares import shares
 from ohmbook.bench.told import findings as told
 from ohmbook.bench.validity import corrections
+from ohmbook.circuit.network import Id
 from ohmbook.counsel.alike import alike_findings
 from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
@@ -164,24 +165,40 @@ def settle(
     return _settled(compiled, posterior, besides, _Options(at_hz, trials, progress, seed))
 
 
-Besides = tuple[tuple[Finding, ...], Doubts | None]
-"""What the markings tell, and what may be wrong with the sketch."""
+@dataclass(frozen=True)
+class _Besides:
+    """What the markings tell, which readings are likely mistaken, what may be wrong with the
+    sketch."""
+
+    marked: tuple[Finding, ...]
+    slipped: Slips
+    doubted: Doubts | None
 
 
-def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, Besides]:
-    """The joint answer alone, with what the markings add and tell, and doubts about the sketch.
+def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
+    """The joint answer alone, with what the markings add and tell, slips and doubts.
 
     Args:
         sheet: from `read_sheet`.
         seed: of the starts.
     """
     compiled = compile_sheet(sheet)
-    posterior, doubted = _fit(compiled, seed)
+    posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
-        posterior, doubted = _fit(compiled, seed)
-    return compiled, posterior, (marked, doubted)
+        posterior = _fit(compiled, seed)
+    answer = Answer(compiled, posterior, {})
+    slipped = slips(answer)
+    if slipped.one_correction:
+        return compiled, posterior, _Besides(marked, slipped, None)
+    doubted = doubts(answer)
+    if doubted is not None and doubted.better is not None:
+        # Looking for mistakes came upon values that fit the sketch as drawn after all.
+        posterior = _fit(compiled, seed, doubted.better)
+        answer = Answer(compiled, posterior, {})
+        slipped, doubted = slips(answer), doubts(answer)
+    return compiled, posterior, _Besides(marked, slipped, doubted)
 
 
 def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
@@ -193,39 +210,30 @@ def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
     return (Finding("limit", f"{names}: {message})", sheet.waiting, ()),)
 
 
-def _fit(compiled: Compiled, seed: int) -> tuple[Posterior, Doubts | None]:
-    """The joint answer, and what may be wrong with the sketch. Where looking for that comes upon
-    values that fit the sketch as drawn after all, these are the answer."""
-    posterior = settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed)
-    doubted = doubts(Answer(compiled, posterior, {}))
-    if doubted is None or doubted.better is None:
-        return posterior, doubted
-    posterior = settle_evidence(
-        compiled.unknowns, [compiled], starts=STARTS, seed=seed, begin=doubted.better
-    )
-    return posterior, doubts(Answer(compiled, posterior, {}))
+def _fit(compiled: Compiled, seed: int, begin: Mapping[Id, float] | None = None) -> Posterior:
+    return settle_evidence(compiled.unknowns, [compiled], starts=STARTS, seed=seed, begin=begin)
 
 
 def _settled(
     compiled: Compiled,
     posterior: Posterior,
-    besides: Besides,
+    besides: _Besides,
     options: _Options,
 ) -> Settled:
-    marked, doubted = besides
+    slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
     corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    slipped = _likelier(slips(answer), doubted)
     sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
+    facts = told(answer, estimates, explained(slipped, compiled.labels))
     found = (
         *slip_findings(slipped),
         *sketch,
-        *with_readings(answer, _told(answer, estimates, sketch, slipped)),
+        *with_readings(answer, _told(facts, sketch, slipped)),
         *alike_findings(compiled),
-        *marked,
+        *besides.marked,
         *bent,
         *_waiting(compiled.sheet),
         *compiled.findings,
@@ -252,13 +260,10 @@ def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:
 
 
 def _told(
-    answer: Answer,
-    estimates: tuple[Estimate, ...],
-    sketch: tuple[Finding, ...],
-    slipped: Slips,
+    facts: Sequence[Finding], sketch: tuple[Finding, ...], slipped: Slips
 ) -> Iterator[Finding]:
     """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
     doubted = any(one.kind == "sketch doubt" for one in sketch) or slipped.settled
-    for one in told(answer, estimates, explained(slipped, answer.compiled.labels)):
+    for one in facts:
         if not (doubted and one.kind == "sketch doubt"):
             yield one
