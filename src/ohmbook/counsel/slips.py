@@ -47,6 +47,9 @@ DOUBTED = 0.1
 """A slip is told where "no mistake" is less probable than this."""
 
 LIKELY = 0.5
+_ODDS_AT_BEST = log(1000.0)
+"""More than any mistake's odds and the width of its digits together."""
+
 ROUNDS = 4
 _MUST_FALL = 0.5
 """The excess of chi-squared must fall to this share with a spot left out, or slips are not what
@@ -258,8 +261,9 @@ def weighed_against(scenes: Sequence[Scene], left_out: Sequence[str]) -> list[Sl
     """The spots of some scenes that are likely wrong, weighed against each other."""
     if not scenes:
         return []
-    per_scene = [_weighed(scene) for scene in scenes]
     other = [scene.rest.log_evidence + _some_other(scene) for scene in scenes]
+    least = max(other) - HOPELESS
+    per_scene = [_weighed(scene) if _at_best(scene) > least else () for scene in scenes]
     none = _none(scenes[0])
     every = [none, *other, *(one.weight for group in per_scene for one in group)]
     total = float(np.logaddexp.reduce(every))
@@ -288,6 +292,12 @@ def _none(scene: Scene) -> float:
     begins = [scene.rest.values]
     found = weigh(scene.sheet, scene.answer, aside=scene.aside, begins=begins)
     return -np.inf if found is None else found.log_evidence
+
+
+def _at_best(scene: Scene) -> float:
+    """ln of the weight of a correction that would make the spot just as the rest foretells."""
+    before = scene.as_written
+    return -np.inf if before is None else scene.rest.log_evidence + before.at_best() + _ODDS_AT_BEST
 
 
 def _some_other(scene: Scene) -> float:

@@ -94,6 +94,11 @@ class Foretold:
         square = float(off @ np.linalg.solve(covariance, off))
         return -0.5 * (square + float(size) + len(kept) * log(2.0 * pi))
 
+    def at_best(self) -> float:
+        """ln of the density where everything is just as foretold."""
+        size = float(np.linalg.slogdet(self.covariance)[1])
+        return -0.5 * (size + len(self.rows) * log(2.0 * pi))
+
     def some_other(self) -> float:
         """ln of the density where one number, whichever, is anything at all and the rest right."""
         sizes = np.maximum(np.abs(self.observed), np.sqrt(np.diag(self.covariance)))
