@@ -42,6 +42,9 @@ from ohmbook.evidence import settle as settle_evidence
 
 Progress = Callable[[int, int], None]
 STARTS = 5
+PLAIN = 0.995
+"""Probability of a slip with a name above which the sketch is not looked into as well."""
+
 LEAST_TRIALS = 40
 """Refits whose outermost one in 40 stands for each 2.5 % tail."""
 
@@ -190,7 +193,7 @@ def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
         posterior = _fit(compiled, seed)
     answer = Answer(compiled, posterior, {})
     slipped = slips(answer)
-    if slipped.one_correction:
+    if slipped.one_correction and slipped.found[0].named > PLAIN:
         return compiled, posterior, _Besides(marked, slipped, None)
     doubted = doubts(answer)
     if doubted is not None and doubted.better is not None:
