@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
-import numpy as np
 import pytest
 
 from ohmbook.bench.kinds import KINDS
@@ -187,87 +186,6 @@ def test_a_new_kind_has_its_slips_for_nothing(like: str, because: str) -> None:
     found = slip(settled, "reading 4")
     assert "fits as 18 ohm" in best(found)
     assert because in best(found)
-
-
-BOARD = """
-defaults = {{ source = "generator", instrument = "scope" }}
-sources.generator = {{ resistance = "50 ohm ± 0.5 %", open = "6 Vpp ± 0.3 %" }}
-instruments.scope = {{ kind = "oscilloscope", amplitude = "0.5 % + 2 mV", return_lead = "0 ohm" }}
-sketch = {{ input = "in", ground = "gnd" }}
-[parts]
-L1 = {{ kind = "inductor", resistance = "0.4 ohm ± 10 %", between = ["in", "w"] }}
-C1 = {{ kind = "capacitor", resistance = "0.1 ohm ± 20 %", between = ["w", "gnd"] }}
-R1 = {{ kind = "resistor", between = ["w", "gnd"] }}
-[[readings]]
-kind = "probe"
-at = "in"
-table = '''
-{heads}
-{rows}
-'''
-"""
-AT_HZ = (100, 400, 900, 1500, 2500, 4000)
-
-
-def board(heads: str = "frequency/Hz in/Vpp w/Vpp", **cells: str) -> Settled:
-    """A small low-pass board; `r3c2="..."` writes a cell of row 3, column 2 otherwise."""
-    rows = []
-    for number, f_hz in enumerate(AT_HZ, 1):
-        low = 1.0 / (1.0 / 8.0 + 1.0 / (0.1 + 1.0 / (2j * pi * f_hz * 12e-6)))
-        z = low + 0.4 + 2j * pi * f_hz * 0.9e-3
-        at = 6.0 * z / (z + 50.0)
-        row = [f"{f_hz}", f"{abs(at):.3f}", f"{abs(at * low / z):.3f}"]
-        rows.append(" ".join(cells.get(f"r{number}c{k}", cell) for k, cell in enumerate(row)))
-    return settle(read_sheet(text=BOARD.format(heads=heads, rows="\n".join(rows))))
-
-
-def test_a_neighbouring_node_is_named_with_the_cell_to_change() -> None:
-    clean = board()
-    assert not [one for one in clean.findings if one.kind in ("slip", "strained", "sketch doubt")]
-    table = clean.sheet.readings[0].table  # type: ignore[attr-defined]
-    at_input = table.rows[2].cells[1]
-    found = slip(board(r3c2=at_input), "reading 1")
-    assert any("neighbouring node in, not at w" in one.what for one in found.explanations)
-    named = next(one for one in found.explanations if "neighbouring" in one.what)
-    assert "in the row of 900 Hz" in named.change
-
-
-def test_a_row_with_a_wrong_frequency_is_one_slip() -> None:
-    found = slip(board(r5c0="250"), "reading 1")
-    assert "250 Hz fits as 2500 Hz" in best(found)
-    found = slip(board(r5c0="3170"), "reading 1")
-    assert "3170 Hz fits as about 2.50 kHz" in found.explanations[0].what
-
-
-def test_a_column_in_another_convention_is_one_mistake() -> None:
-    clean = board()
-    table = clean.sheet.readings[0].table  # type: ignore[attr-defined]
-    rms = {
-        f"r{k}c2": f"{float(row.cells[2]) / 2 / sqrt(2):.4f}" for k, row in enumerate(table.rows, 1)
-    }
-    found = slip(board(**rms), "reading 1")
-    assert "Vrms" in best(found)
-    assert "w/Vrms at the head of its column" in found.message
-
-
-def test_the_odds_are_roughly_right() -> None:
-    """Of cells made wrong as often as is believed (a tenth, rms for pp, or anything smaller down to
-    a hundredth), what is told with some probability is so about as often."""
-    rng = np.random.default_rng(3)
-    claimed, right_ones = [], []
-    for _ in range(12):
-        readings = right()
-        usual = bool(rng.random() < 0.73)  # (1/300 + 0.7/200) of that and 1/400 together
-        any_factor = np.exp(rng.uniform(np.log(0.01), np.log(0.95)))
-        factor = float(rng.choice([0.1, 0.5 / sqrt(2)])) if usual else float(any_factor)
-        noisy = AT * (1.0 + rng.uniform(-0.005, 0.005))
-        readings[2] = Written("4300 Hz", f"{noisy * factor:.4f} Vpp")
-        named = slip(told(readings)).explanations[:-2]
-        claimed.append(sum(one.probability or 0.0 for one in named))
-        right_ones.append(usual)
-    assert abs(np.mean(claimed) - np.mean(right_ones)) < 0.2
-    sure = [is_so for chance, is_so in zip(claimed, right_ones, strict=True) if chance > 0.9]
-    assert np.mean(sure) > 0.8
 
 
 def test_every_mistake_says_how_often_it_happens_and_why() -> None:
