@@ -10,8 +10,9 @@ from math import floor, log10
 from ohmbook.counsel.loaded import LOADED
 from ohmbook.counsel.mistakes import Cause
 from ohmbook.counsel.rewrite import in_column
+from ohmbook.counsel.rivals import Slip
 from ohmbook.counsel.screening import Supposed, suspects
-from ohmbook.counsel.slips import Slip, Slips
+from ohmbook.counsel.slips import Slips
 from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.table import Table

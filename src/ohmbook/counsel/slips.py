@@ -10,22 +10,19 @@ changed: the person decides.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import exp, log
+from math import exp
 
 import numpy as np
 
 from ohmbook.bench.estimates import Answer
-from ohmbook.counsel.anything import anything
-from ohmbook.counsel.mistakes import OTHER_ODDS
 from ohmbook.counsel.plausible import in_favour
-from ohmbook.counsel.screening import Supposed, reweighed, screened, suspects
-from ohmbook.counsel.spots import STARTS, Scene, spot_of
+from ohmbook.counsel.rivals import DOUBTED, Slip, weighed_against
+from ohmbook.counsel.spots import STARTS, Scene, Spot, spot_of
 from ohmbook.counsel.weigh import Weighed, weigh
 from ohmbook.counsel.wide import wide
-from ohmbook.errors import OhmbookError
-from ohmbook.evidence import consistency, log_evidence, strains
+from ohmbook.evidence import Id, consistency, log_evidence, strains
 
 STRAINED = 4.0
 """Deleted residual, in standard uncertainties, from which a reading is looked into."""
@@ -37,73 +34,13 @@ LEAST_STRAIN = 3.0
 RIVALS = 3
 """Spots that are compared with each other."""
 
-REFITS = 6
-"""Mistakes of a spot that are refitted; the others keep their linear weight."""
-
-HOPELESS = 14.0
-"""Behind the best by so much (natural logarithm), a mistake is not refitted."""
-
-DOUBTED = 0.1
-"""A slip is told where "no mistake" is less probable than this."""
-
-LIKELY = 0.5
-_ODDS_AT_BEST = log(1000.0)
-"""More than any mistake's odds and the width of its digits together."""
+CLEARLY = 4.0
+"""By how much the sum of squares must fall for other values to fit clearly better."""
 
 ROUNDS = 4
 _MUST_FALL = 0.5
 """The excess of chi-squared must fall to this share with a spot left out, or slips are not what
 is wrong."""
-
-
-@dataclass(frozen=True)
-class Slip:
-    """A spot where something is wrong.
-
-    Args:
-        scene: the spot, and the rest without it.
-        supposed: mistakes that would explain it, the likeliest first.
-        chances: the probability of each.
-        some_other: of a mistake here that none of those is.
-        none: of no mistake anywhere.
-        left_out: labels here that the values leave out.
-        cleared: labels elsewhere that were left out, and fit once this is corrected.
-        settles: whether all readings agree once this is corrected as is likeliest.
-    """
-
-    scene: Scene
-    supposed: tuple[Supposed, ...]
-    chances: tuple[float, ...]
-    some_other: float
-    none: float
-    left_out: tuple[str, ...] = ()
-    cleared: tuple[str, ...] = ()
-    settles: bool = False
-
-    @property
-    def named(self) -> float:
-        """The probability of all mistakes here that have a name."""
-        return sum(self.chances)
-
-    @property
-    def chance(self) -> float:
-        """That the mistake is at this spot."""
-        return self.named + self.some_other
-
-    @property
-    def corrects(self) -> bool:
-        """Whether one correction is likely enough to go on with."""
-        return bool(self.chances) and self.chances[0] >= LIKELY * self.chance
-
-    def log_odds(self, *, corrected: bool) -> float:
-        """ln of the odds of the likeliest correction, or of some other mistake and what it leaves
-        to be read there."""
-        return self.supposed[0].log_odds if corrected else _some_other(self.scene)
-
-    @property
-    def suspects(self) -> tuple[str, ...]:
-        """The labels at the spot that the rest does not bear out, the farthest off first."""
-        return tuple(self.scene.spot.labels[k] for k in suspects(self.scene))
 
 
 @dataclass(frozen=True)
@@ -115,11 +52,14 @@ class Slips:
         settled: whether all readings agree once these are corrected or left out.
         log_weight: ln of the evidence of the readings so corrected times the odds of it all; to
             be compared with other explanations of the same readings.
+        better: values that fit the sheet as written clearly better than the answer's, where the
+            search came upon some: settle again from there before looking for slips.
     """
 
     found: tuple[Slip, ...] = ()
     settled: bool = False
     log_weight: float = -np.inf
+    better: Mapping[Id, float] | None = None
 
     @property
     def one_correction(self) -> bool:
@@ -155,23 +95,45 @@ class _Search:
         self.aside = [one for one in self.aside if one not in best.scene.spot.labels]
         return not self._goes_on(best, len(self.found) - len(told))
 
+    def better(self) -> Mapping[Id, float] | None:
+        """Values that the readings left after leaving one spot out lead to, where all of them then
+        agree: a strain is the mark of an answer that is not the best one."""
+        spots = self._spots(self.aside or _strained(self.answer))[:RIVALS]
+        for scene in self._scenes(spots, self.aside):
+            begins = [scene.rest.values]
+            found = weigh(scene.sheet, self.answer, begins=begins)
+            if found is None or _strained(found.answer):
+                continue
+            if self.aside or found.mode.objective < self.answer.posterior.objective - CLEARLY:
+                return found.values
+        return None
+
     def _of_aside(self) -> list[Slip]:
-        """The spot of what is set aside that is most surely wrong."""
-        scenes = self._scenes(self.aside)
+        """The spot of what is set aside that is most surely wrong.
+
+        One spot alone may have been set aside in the place of a neighbour that bends the answer as
+        much the other way: then it is weighed against those that strain with everything counted.
+        """
+        spots = self._spots(self.aside)
+        if len(spots) == 1:
+            whole = weigh(self.answer.compiled.sheet, self.answer, aside=self.out)
+            strained = [] if whole is None else _strained(whole.answer)
+            rivals = list(dict.fromkeys([*spots, *self._spots(strained)]))[: RIVALS + 1]
+            return weighed_against(self._scenes(rivals, self.out), self.aside)
+        scenes = self._scenes(spots, [*self.aside, *self.out])
         told = [slip for scene in scenes for slip in weighed_against([scene], self.aside)]
         return sorted(told, key=lambda slip: slip.none)[:1]
 
     def _of_strained(self) -> list[Slip]:
         """The spots that strain most, weighed against each other."""
         strained = [one for one in _strained(self.answer) if one not in self.out]
-        return weighed_against(self._scenes(strained), ())
+        return weighed_against(self._scenes(self._spots(strained)[:RIVALS], self.out), ())
 
-    def _scenes(self, labels: Sequence[str]) -> list[Scene]:
-        compiled = self.answer.compiled
-        spots = list(dict.fromkeys(spot_of(compiled, label) for label in labels))
-        if not self.aside:
-            spots = spots[:RIVALS]
-        made = [Scene.of(self.answer, spot, [*self.aside, *self.out]) for spot in spots]
+    def _spots(self, labels: Sequence[str]) -> list[Spot]:
+        return list(dict.fromkeys(spot_of(self.answer.compiled, label) for label in labels))
+
+    def _scenes(self, spots: Sequence[Spot], out: Sequence[str]) -> list[Scene]:
+        made = [Scene.of(self.answer, spot, out) for spot in spots]
         return [scene for scene in made if scene is not None]
 
     def _goes_on(self, best: Slip, place: int) -> bool:
@@ -215,6 +177,9 @@ def slips(answer: Answer) -> Slips:
     if not aside and not _strained(answer):
         return Slips()
     search = _Search(answer, aside)
+    better = search.better()
+    if better is not None:
+        return Slips(better=better)
     for _ in range(ROUNDS):
         if not search.round():
             break
@@ -255,74 +220,3 @@ def _strained(answer: Answer) -> list[str]:
     least = STRAINED if p_value is None or p_value > DISAGREE else LEAST_STRAIN
     found = [one for one in strains(answer.posterior) if abs(one.residual) > least]
     return [one.label for one in sorted(found, key=lambda one: -abs(one.residual))]
-
-
-def weighed_against(scenes: Sequence[Scene], left_out: Sequence[str]) -> list[Slip]:
-    """The spots of some scenes that are likely wrong, weighed against each other."""
-    if not scenes:
-        return []
-    other = [scene.rest.log_evidence + _some_other(scene) for scene in scenes]
-    least = max(other) - HOPELESS
-    per_scene = [_weighed(scene) if _at_best(scene) > least else () for scene in scenes]
-    none = _none(scenes[0])
-    every = [none, *other, *(one.weight for group in per_scene for one in group)]
-    total = float(np.logaddexp.reduce(every))
-    if none - total > log(DOUBTED):
-        return []
-    found = [
-        Slip(
-            scene,
-            group,
-            tuple(exp(one.weight - total) for one in group),
-            exp(rest - total),
-            exp(none - total),
-            tuple(label for label in scene.spot.labels if label in left_out),
-        )
-        for scene, group, rest in zip(scenes, per_scene, other, strict=True)
-    ]
-    found.sort(key=lambda slip: -slip.chance)
-    return [slip for slip in found if slip.chance > DOUBTED]
-
-
-def _none(scene: Scene) -> float:
-    """ln of the evidence of the sheet as written, the same readings counted."""
-    posterior = scene.answer.posterior
-    if set(posterior.set_aside) == set(scene.aside):
-        return log_evidence(posterior)
-    begins = [scene.rest.values]
-    found = weigh(scene.sheet, scene.answer, aside=scene.aside, begins=begins)
-    return -np.inf if found is None else found.log_evidence
-
-
-def _at_best(scene: Scene) -> float:
-    """ln of the weight of a correction that would make the spot just as the rest foretells."""
-    before = scene.as_written
-    return -np.inf if before is None else scene.rest.log_evidence + before.at_best() + _ODDS_AT_BEST
-
-
-def _some_other(scene: Scene) -> float:
-    before = scene.as_written
-    return -np.inf if before is None else before.some_other() + log(OTHER_ODDS)
-
-
-def _weighed(scene: Scene) -> tuple[Supposed, ...]:
-    """Every mistake at a spot, the likeliest refitted, the likeliest first."""
-    tried = sorted([*screened(scene), *anything(scene)], key=lambda one: -one.weight)
-    if not tried:
-        return ()
-    least = tried[0].weight - HOPELESS
-    best = [_refitted(scene, one) for one in tried[:REFITS] if one.weight > least]
-    return tuple(sorted([*best, *tried[len(best) :]], key=lambda one: -one.weight))
-
-
-def _refitted(scene: Scene, one: Supposed) -> Supposed:
-    """The same with the evidence of a refit of everything, where that can be had."""
-    if one.free:
-        return one
-    try:
-        found = weigh(one.sheet, scene.answer, aside=scene.aside, begins=[scene.rest.values])
-    except OhmbookError:
-        return one
-    if found is None or not found.mode.converged:
-        return one
-    return reweighed(one, found.log_evidence)

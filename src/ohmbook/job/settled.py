@@ -193,6 +193,10 @@ def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
         posterior = _fit(compiled, seed)
     answer = Answer(compiled, posterior, {})
     slipped = slips(answer)
+    if slipped.better is not None:
+        posterior = _fit(compiled, seed, slipped.better)
+        answer = Answer(compiled, posterior, {})
+        slipped = slips(answer)
     if slipped.one_correction and slipped.found[0].named > PLAIN:
         return compiled, posterior, _Besides(marked, slipped, None)
     doubted = doubts(answer)
