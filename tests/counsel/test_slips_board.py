@@ -70,3 +70,12 @@ def test_a_column_in_another_convention_is_one_mistake() -> None:
     found = slip(board(**rms), "reading 1")
     assert "Vrms" in best(found)
     assert "w/Vrms at the head of its column" in found.message
+
+
+def test_readings_that_nothing_else_checks_are_told_by_name() -> None:
+    """Two numbers at one frequency for two unknown parts: neither is checked by anything."""
+    rows = "900 1.000 0.900"
+    settled = settle(read_sheet(text=BOARD.format(heads="frequency/Hz in/Vpp w/Vpp", rows=rows)))
+    message = next(one.message for one in settled.findings if "Nothing else checks" in one.message)
+    assert "in at 900 Hz" in message
+    assert "w at 900 Hz" in message
