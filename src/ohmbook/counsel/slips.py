@@ -84,6 +84,7 @@ class _Search:
     found: list[Slip] = field(default_factory=list)
     odds: float = 0.0
     settled: Weighed | None = None
+    scenes: dict[tuple[int, Spot, tuple[str, ...]], Scene | None] = field(default_factory=dict)
 
     def round(self) -> bool:
         """Look into the next spot; False where there is nothing more to look into."""
@@ -127,14 +128,27 @@ class _Search:
     def _of_strained(self) -> list[Slip]:
         """The spots that strain most, weighed against each other."""
         strained = [one for one in _strained(self.answer) if one not in self.out]
-        return weighed_against(self._scenes(self._spots(strained)[:RIVALS], self.out), ())
+        scenes = self._scenes(self._spots(strained)[:RIVALS], self.out)
+        return weighed_against(self._promising(scenes), ())
 
     def _spots(self, labels: Sequence[str]) -> list[Spot]:
         return list(dict.fromkeys(spot_of(self.answer.compiled, label) for label in labels))
 
     def _scenes(self, spots: Sequence[Spot], out: Sequence[str]) -> list[Scene]:
-        made = [Scene.of(self.answer, spot, out) for spot in spots]
+        made = (self._scene(spot, tuple(out)) for spot in spots)
         return [scene for scene in made if scene is not None]
+
+    def _scene(self, spot: Spot, out: tuple[str, ...]) -> Scene | None:
+        """A spot's scene, set once."""
+        key = (id(self.answer), spot, out)
+        if key not in self.scenes:
+            self.scenes[key] = Scene.of(self.answer, spot, out)
+        return self.scenes[key]
+
+    def _promising(self, scenes: Sequence[Scene]) -> list[Scene]:
+        """Scenes without whose spot the readings agree far better."""
+        most = _MUST_FALL * _excess(self.answer)
+        return [one for one in scenes if most == 0.0 or _excess(one.rest.answer) <= most]
 
     def _goes_on(self, best: Slip, place: int) -> bool:
         """Correct the spot, or leave it out; True where all then agree, or nothing can follow."""

@@ -19,8 +19,13 @@ from ohmbook.counsel.weigh import Weighed, weigh
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import OhmbookError
 
-MOST = 80
+MOST = 40
 """So many are tried, the most usual mistakes first."""
+
+_WHATS = ("heading", "column", "choice", "quantity")
+"""Where the source and the ground were clipped, and what was unplugged, `doubts` looks into."""
+
+_SELDOM = ("digit dropped", "digit doubled", "digits swapped", "radians")
 
 _STARTS = 3
 
@@ -46,9 +51,9 @@ def _options(sheet: Sheet, number: int) -> Iterator[tuple[Site, str, tuple[Cause
     own: Owner = ("readings", number)
     for owner in (own, *referred(sheet, number)):
         for site in sites(sheet, owner):
-            if site.row is None:
+            if site.row is None and site.what in _WHATS:
                 for text, causes in options(site).items():
-                    if causes[0].mistake.name != "digit dropped":
+                    if causes[0].mistake.name not in _SELDOM:
                         yield site, text, causes
 
 
