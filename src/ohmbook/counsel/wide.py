@@ -28,6 +28,8 @@ _WHATS = ("heading", "column", "choice", "quantity")
 _SELDOM = ("digit dropped", "digit doubled", "digits swapped", "radians")
 
 _STARTS = 3
+_MUST_FALL = 0.5
+"""The sum of squares must fall to this share, or none of them is what is wrong."""
 
 
 def wide(answer: Answer, number: int) -> tuple[Supposed, Weighed] | None:
@@ -43,6 +45,8 @@ def wide(answer: Answer, number: int) -> tuple[Supposed, Weighed] | None:
     if not found:
         return None
     best = max(found, key=lambda one: one[0].weight)
+    if best[1].mode.objective > _MUST_FALL * answer.posterior.objective:
+        return None
     again = weigh(best[0].sheet, answer, begins=[best[1].values], robust=_STARTS)
     return best if again is None else (_supposed(answer, best[0], again), again)
 
