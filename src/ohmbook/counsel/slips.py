@@ -34,6 +34,9 @@ LEAST_STRAIN = 3.0
 RIVALS = 3
 """Spots that are compared with each other."""
 
+MOST_SPOTS = 7
+"""So many are left out on trial, one at a time."""
+
 CLEARLY = 4.0
 """By how much the sum of squares must fall for other values to fit clearly better."""
 
@@ -99,8 +102,7 @@ class _Search:
     def better(self) -> Mapping[Id, float] | None:
         """Values that the readings left after leaving one spot out lead to, where all of them then
         agree: a strain is the mark of an answer that is not the best one."""
-        spots = self._spots(self.aside or _strained(self.answer))[:RIVALS]
-        for scene in self._scenes(spots, self.aside):
+        for scene in self._scenes(self._spots(self.aside), self.aside) or self._best_strained():
             begins = [scene.rest.values]
             found = weigh(scene.sheet, self.answer, begins=begins)
             if found is None or _strained(found.answer):
@@ -127,9 +129,22 @@ class _Search:
 
     def _of_strained(self) -> list[Slip]:
         """The spots that strain most, weighed against each other."""
-        strained = [one for one in _strained(self.answer) if one not in self.out]
-        scenes = self._scenes(self._spots(strained)[:RIVALS], self.out)
-        return weighed_against(self._promising(scenes), ())
+        return weighed_against(self._promising(self._best_strained()), ())
+
+    def _best_strained(self) -> list[Scene]:
+        """Of the spots that strain most those without which the readings agree best.
+
+        A gross slip drags the answer, and others strain more than it does: so a few more are left
+        out on trial, until the rest agree without one.
+        """
+        spots = self._spots([one for one in _strained(self.answer) if one not in self.out])
+        found: list[Scene] = []
+        for spot in spots[:MOST_SPOTS]:
+            agreeing = any(not _strained(one.rest.answer) for one in found)
+            if len(found) >= RIVALS and agreeing:
+                break
+            found += self._scenes([spot], self.out)
+        return sorted(found, key=lambda one: _excess(one.rest.answer))[:RIVALS]
 
     def _spots(self, labels: Sequence[str]) -> list[Spot]:
         return list(dict.fromkeys(spot_of(self.answer.compiled, label) for label in labels))
