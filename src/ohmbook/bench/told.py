@@ -124,17 +124,23 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
 
 
 def _unchecked(answer: Answer) -> Iterator[Finding]:
+    """Readings that nothing else checks, every one by name: a slip there goes unnoticed."""
     alone = [one.label for one in strains(answer.posterior) if one.unchecked]
     reading_of = {row.label: row.reading for row in answer.compiled.rows}
-    if alone and len(alone) <= 6:
+    if alone:
         yield Finding(
             "limit",
-            f"Nothing else checks {'; '.join(alone)}: a slip there would not be noticed",
+            f"Nothing else checks {_together(alone)}: a slip there would not be noticed",
             readings=tuple(dict.fromkeys(reading_of[label] for label in alone)),
         )
-    elif alone:
-        yield Finding(
-            "limit",
-            f"Nothing else checks {len(alone)} of the readings: a slip in one "
-            "of them would not be noticed",
-        )
+
+
+def _together(labels: Sequence[str]) -> str:
+    """Labels in a row, those that differ in the frequency alone as one: "w at 1 kHz, 2 kHz"."""
+    places: dict[str, list[str]] = {}
+    for label in labels:
+        place, _, at = label.partition(" at ")
+        places.setdefault(place, []).append(at)
+    return "; ".join(
+        f"{place} at {', '.join(at)}" if at[0] else place for place, at in places.items()
+    )

@@ -18,16 +18,8 @@ NAMED = 4
 """How many of those that would read the same are named."""
 
 
-def doubt_findings(found: Doubts, slipped: bool = False) -> tuple[Finding, ...]:
-    """What there is to say about the sketch.
-
-    Args:
-        found: from `doubts`.
-        slipped: whether a mistake in a reading explains the strain; then only a change of the
-            sketch that explains it too is told.
-    """
-    if slipped and not found.explained:
-        return ()
+def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
+    """What there is to say about the sketch."""
     return tuple(_told(found))
 
 

@@ -8,9 +8,10 @@ from math import log
 
 import numpy as np
 
+from ohmbook.counsel.loaded import loaded_options
 from ohmbook.counsel.mistakes import MISTAKES, Cause
 from ohmbook.counsel.rewrite import rewritten
-from ohmbook.counsel.sites import Owner, Site, referred, sites
+from ohmbook.counsel.sites import Owner, Parts, Site, referred, sites
 from ohmbook.counsel.spots import Foretold, Scene
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import OhmbookError
@@ -36,6 +37,7 @@ class Supposed:
         sheet: the sheet corrected so.
         log_odds: ln of how often that happens, the width of the rewritten digits counted.
         weight: ln of the evidence, and the odds.
+        free: whether the text is only the best of all numbers that might stand there.
     """
 
     site: Site
@@ -44,6 +46,7 @@ class Supposed:
     sheet: Sheet
     log_odds: float
     weight: float
+    free: bool = False
 
 
 def suspects(scene: Scene) -> tuple[int, ...]:
@@ -52,8 +55,16 @@ def suspects(scene: Scene) -> tuple[int, ...]:
     if before is None:
         return ()
     off = np.abs(before.off)
+    if not np.any(off > OFF):  # each alone could be, all together cannot
+        off = np.abs(before.off_from_each_other)
     order = [int(k) for k in np.argsort(-off)]
     return tuple(k for k in order if off[k] > OFF) or (order[0],)
+
+
+def _about(before: Foretold) -> frozenset[int]:
+    """Places of the observations on which a mistake worth trying bears."""
+    off = np.maximum(np.abs(before.off), np.abs(before.off_from_each_other))
+    return frozenset(int(k) for k in np.flatnonzero(off > OFF)) or frozenset(range(len(off)))
 
 
 def screened(scene: Scene) -> Iterator[Supposed]:
@@ -61,7 +72,7 @@ def screened(scene: Scene) -> Iterator[Supposed]:
     before = scene.as_written
     if before is None:
         return
-    about = frozenset(suspects(scene))
+    about = _about(before)
     for site in local_sites(scene):
         yield from _at(scene, before, about, site)
 
@@ -84,13 +95,14 @@ def options(site: Site) -> dict[str, tuple[Cause, ...]]:
 
     Mistakes that lead from the same thing cannot be told apart by any number.
     """
-    found: dict[object, tuple[str, list[Cause]]] = {}
+    found: dict[object, list[tuple[str, Cause]]] = {}
     for mistake in MISTAKES:
         for way in mistake.ways(site):
             key = _meaning(site, way.text)
             if key is not None:
-                found.setdefault(key, (way.text, []))[1].append(Cause(mistake, way.share))
-    return {text: tuple(causes) for text, causes in found.values()}
+                found.setdefault(key, []).append((way.text, Cause(mistake, way.share)))
+    ranked = [sorted(group, key=lambda one: -one[1].odds) for group in found.values()]
+    return {group[0][0]: tuple(cause for _, cause in group) for group in ranked}
 
 
 def _meaning(site: Site, text: str) -> object | None:
@@ -106,16 +118,18 @@ def _meaning(site: Site, text: str) -> object | None:
 
 def _at(scene: Scene, before: Foretold, about: frozenset[int], site: Site) -> Iterator[Supposed]:
     scale: _Scale | None = None
-    for text, causes in options(site).items():
+    for text, causes in {**options(site), **loaded_options(scene, site)}.items():
         if scale is not None and scale.hopeless(text):
             continue
-        sheet = _corrected(scene, site, text)
-        after = None if sheet is None else _foretold(scene, sheet)
+        sheet = corrected(scene, site, text)
+        after = None if sheet is None else foretold(scene, sheet)
         if sheet is None or after is None:
             continue
-        changed = frozenset(_changed(before, after))
-        if not changed & about:
+        changed = frozenset(changed_rows(before, after))
+        if changed and not changed & about:
             return  # whatever stands here, no suspect hangs on it
+        if not changed:
+            continue
         scale = scale or _Scale.of(site, before, changed)
         odds = log_odds(site, text, causes, (before, after))
         weight = scene.rest.log_evidence + after.log_density() + odds
@@ -154,7 +168,7 @@ class _Scale:
         return abs(observed - self.mean) > _FAR * self.u + _SLACK * abs(observed)
 
 
-def _corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
+def corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
     """The sheet with a text at a site; None where a person could not write it so."""
     try:
         sheet = rewritten(scene.sheet, site, text)
@@ -164,14 +178,16 @@ def _corrected(scene: Scene, site: Site, text: str) -> Sheet | None:
         return None
 
 
-def _foretold(scene: Scene, sheet: Sheet) -> Foretold | None:
+def foretold(scene: Scene, sheet: Sheet) -> Foretold | None:
+    """What should stand at the spot; None where a changed sheet cannot be modelled."""
     try:
         return scene.foretold(sheet)
     except OhmbookError:
         return None
 
 
-def _changed(before: Foretold, after: Foretold) -> Iterator[int]:
+def changed_rows(before: Foretold, after: Foretold) -> Iterator[int]:
+    """Places of the observations that differ, in what was read or in what predicts it."""
     for k, (one, two) in enumerate(zip(before.rows, after.rows, strict=True)):
         if one.observed != two.observed or one.model != two.model:
             yield k
@@ -183,12 +199,13 @@ def log_odds(
     """ln of the odds that one of the causes made what stands at a site of a text.
 
     A cause that multiplies makes the last digit worth so much more; another leaves it where the
-    text has it. The chance of the digits on the page is their density times that worth.
+    text has it. The chance of the digits on the page is their density times that worth. What is
+    set rather than read (a frequency) is set to a number of few digits: each more is a tenth.
     """
     pairs = zip(around[0].rows, around[1].rows, strict=True)
     moved = [(a.observed, b.observed) for a, b in pairs if a.observed != b.observed]
     factor = sum(log(abs(b / a)) for a, b in moved if a and b)
-    digit = len(moved) * _digits(site, text) if moved else 0.0
+    digit = len(moved) * _digits(site, text) if moved else _more_digits(site, text)
     terms = [log(one.odds) + (factor if one.mistake.scales else digit) for one in causes]
     return float(np.logaddexp.reduce(terms))
 
@@ -198,6 +215,14 @@ def _digits(site: Site, text: str) -> float:
         return 0.0
     after, before = (parse_quantity(one, site.unit) for one in (text, site.text))
     return log(after.last_digit * _convention(after) / (before.last_digit * _convention(before)))
+
+
+def _more_digits(site: Site, text: str) -> float:
+    if site.what not in ("quantity", "cell"):
+        return 0.0
+    parts = [Parts.of(one) for one in (site.text, text)]
+    before, after = (len(one.number.replace(".", "").strip("0")) if one else 0 for one in parts)
+    return -log(10.0) * max(after - before, 0)
 
 
 def _convention(read: Quantity) -> float:

@@ -7,13 +7,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import floor, log10
 
+from ohmbook.counsel.loaded import LOADED
 from ohmbook.counsel.mistakes import Cause
 from ohmbook.counsel.rewrite import in_column
-from ohmbook.counsel.screening import Supposed
-from ohmbook.counsel.slips import Slip
+from ohmbook.counsel.rivals import Slip
+from ohmbook.counsel.screening import Supposed, suspects
+from ohmbook.counsel.slips import Slips
 from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.documents.reading import Sheet
 from ohmbook.documents.table import Table
+from ohmbook.units.parse import parse_quantity
+from ohmbook.units.quantity import Convention
 from ohmbook.units.show import show_plain
 
 LEAST = 0.01
@@ -22,6 +26,8 @@ LEAST = 0.01
 MOST = 5
 _NAMED = 0.05
 _SURE = 1e6
+_MENTIONED = 3
+_AS_LIKELY = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +39,22 @@ class Told:
     chance: float
 
 
-def slip_findings(found: Iterable[Slip]) -> tuple[Finding, ...]:
+def slip_findings(slipped: Slips) -> tuple[Finding, ...]:
     """A finding for each slip, the likeliest explanations first."""
-    return tuple(_finding(slip) for slip in found)
+    return tuple(_finding(slip) for slip in slipped.found)
 
 
-def explained(found: Iterable[Slip]) -> frozenset[str]:
-    """Labels that the slips' findings speak of."""
+def explained(slipped: Slips, labels: Iterable[str]) -> frozenset[str]:
+    """Labels that need no finding of their own: all of them where the slips explain everything.
+
+    Args:
+        slipped: what was found.
+        labels: of every observation.
+    """
+    if slipped.settled:
+        return frozenset(labels)
     return frozenset(
-        label for slip in found for label in (*slip.suspects, *slip.left_out, *slip.cleared)
+        label for slip in slipped.found for label in (*slip.suspects, *slip.left_out, *slip.cleared)
     )
 
 
@@ -61,48 +74,64 @@ def families(slip: Slip) -> list[Told]:
 def _finding(slip: Slip) -> Finding:
     told = families(slip)
     sheet = slip.scene.sheet
-    best = told[0] if told and told[0].chance >= _NAMED else None
     readings = (sheet.readings[slip.scene.spot.number].name,)
     return Finding(
         "slip",
-        " ".join(_sentences(slip, best)),
+        " ".join(_sentences(slip, told)),
         readings=readings,
         explanations=tuple(_explanations(slip, told)),
     )
 
 
-def _sentences(slip: Slip, best: Told | None) -> Iterator[str]:
+def _sentences(slip: Slip, told: list[Told]) -> Iterator[str]:
+    best = told[0] if told and told[0].chance >= _NAMED else None
     which = slip.suspects[0]
     others = len(slip.suspects) - 1
     and_so = f" (and {others} more there)" if others else ""
     if best is None:
         yield (
-            f"{which}{and_so} does not fit all the others, and no usual mistake explains it "
-            f"({_odds(slip.chance, slip.none)} against its being right)."
+            f"{which}{and_so} does not fit all the others: {_expected(slip)}. No usual mistake "
+            f"explains it ({_odds(slip.chance, slip.none)} against its being right)."
         )
     else:
         yield (
             f"{which}{and_so} does not fit all the others: {_fits(best.best)}, "
             f"{_odds(best.chance, slip.none)} against its being right as written."
         )
+    also = [one for one in told[1:] if best and one.chance > _AS_LIKELY * best.chance]
+    if also:
+        yield f"Nearly as likely: {'; or '.join(_fits(one.best) for one in also[:_MENTIONED])}."
     left = " and the values leave it out" if slip.left_out else ""
     yield f"Nothing was changed{left}: look at it again, then {_what_to_write(slip, best)}."
     if slip.cleared:
         yield (f"Corrected so, what was left out besides fits again: {'; '.join(slip.cleared)}.")
 
 
+def _expected(slip: Slip) -> str:
+    """What was read at the first suspect, and what all the others foretell."""
+    before, place = slip.scene.as_written, suspects(slip.scene)[0]
+    assert before is not None
+    row = before.rows[place]
+    convention: Convention | None = "pp" if row.unit == "V" else None
+    read, mean = (
+        show_plain(value, row.unit, 3, convention)
+        for value in (row.observed, float(before.mean[place]))
+    )
+    return f"{read} was read, {mean} is expected"
+
+
 def _what_to_write(slip: Slip, best: Told | None) -> str:
     strike = (
         'write "-" in its cell' if slip.scene.spot.row is not None else 'strike it (struck = "why")'
     )
-    if best is None:
+    if best is None or best.best.free:
         return f"correct it or {strike}"
     return f"write {_change(slip.scene.sheet, best.best)}, or {strike}"
 
 
 def _explanations(slip: Slip, told: list[Told]) -> Iterator[Explanation]:
     for one in [one for one in told if one.chance >= LEAST][:MOST]:
-        change = _change(slip.scene.sheet, one.best)
+        change = "" if one.best.free else _change(slip.scene.sheet, one.best)
         yield Explanation(_what(one.best), change, min(one.chance, 1.0))
     yield Explanation("some other mistake there", "", slip.some_other)
     yield Explanation("no mistake", "", slip.none)
@@ -114,6 +143,8 @@ def _what(one: Supposed) -> str:
 
 def _fits(one: Supposed) -> str:
     site = one.site
+    if one.free:
+        return f"{_short(site.text)} fits as about {_about(one)}"
     if site.what in ("quantity", "cell", "heading"):
         return f"{_short(site.text)} fits as {_short(one.text)}"
     if site.what == "done":
@@ -121,6 +152,11 @@ def _fits(one: Supposed) -> str:
     if site.what == "choice":
         return f'it fits with {site.field} "{one.text}" for "{site.text}"'
     return f"it fits at {one.text} for {site.text}"
+
+
+def _about(one: Supposed) -> str:
+    read = parse_quantity(one.text, one.site.unit)
+    return show_plain(read.value, read.unit, 3, read.convention)
 
 
 def _short(text: str) -> str:
@@ -144,6 +180,8 @@ def _change(sheet: Sheet, one: Supposed) -> str:
     site = one.site
     if site.field_is_table:
         return _in_table(sheet, one)
+    if one.causes[0].mistake is LOADED:
+        return f"{site.field} as read with nothing connected (about {_about(one)})"
     group, key = site.owner
     where = "" if group == "readings" else f"in [{group}.{key}] "
     name = str(site.key[-1]) if len(site.key) > 1 and isinstance(site.key[1], str) else site.field

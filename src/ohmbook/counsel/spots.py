@@ -74,6 +74,13 @@ class Foretold:
         """How far each observation is off, in standard uncertainties."""
         return np.asarray((self.observed - self.mean) / np.sqrt(np.diag(self.covariance)))
 
+    @property
+    def off_from_each_other(self) -> Array:
+        """The same against the rest and the spot's other observations."""
+        precision = np.linalg.pinv(self.covariance)
+        left = np.maximum(np.diag(precision), 1e-300)
+        return np.asarray(precision @ (self.observed - self.mean) / np.sqrt(left))
+
     def log_density(self, without: int | None = None) -> float:
         """ln of the density of what stands there, one observation left out or none."""
         kept = [k for k in range(len(self.rows)) if k != without]
@@ -86,6 +93,11 @@ class Foretold:
             return -np.inf
         square = float(off @ np.linalg.solve(covariance, off))
         return -0.5 * (square + float(size) + len(kept) * log(2.0 * pi))
+
+    def at_best(self) -> float:
+        """ln of the density where everything is just as foretold."""
+        size = float(np.linalg.slogdet(self.covariance)[1])
+        return -0.5 * (size + len(self.rows) * log(2.0 * pi))
 
     def some_other(self) -> float:
         """ln of the density where one number, whichever, is anything at all and the rest right."""

@@ -23,7 +23,7 @@ from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
 from ohmbook.counsel.slip_words import explained, slip_findings
-from ohmbook.counsel.slips import Slip, slips
+from ohmbook.counsel.slips import Slips, slips
 from ohmbook.documents.estimate import (
     CauseShare,
     CommonDoubt,
@@ -174,7 +174,7 @@ class _Besides:
     sketch."""
 
     marked: tuple[Finding, ...]
-    slipped: tuple[Slip, ...]
+    slipped: Slips
     doubted: Doubts | None
 
 
@@ -193,7 +193,11 @@ def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
         posterior = _fit(compiled, seed)
     answer = Answer(compiled, posterior, {})
     slipped = slips(answer)
-    if any(one.settles and one.named > PLAIN for one in slipped):
+    if slipped.better is not None:
+        posterior = _fit(compiled, seed, slipped.better)
+        answer = Answer(compiled, posterior, {})
+        slipped = slips(answer)
+    if slipped.one_correction and slipped.found[0].named > PLAIN:
         return compiled, posterior, _Besides(marked, slipped, None)
     doubted = doubts(answer)
     if doubted is not None and doubted.better is not None:
@@ -223,19 +227,18 @@ def _settled(
     besides: _Besides,
     options: _Options,
 ) -> Settled:
-    slipped, doubted = besides.slipped, besides.doubted
+    slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
     corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    likely = any(one.named > 0.5 for one in slipped)
-    sketch = () if doubted is None else doubt_findings(doubted, likely)
-    facts = told(answer, estimates, explained(slipped))
+    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
+    facts = told(answer, estimates, explained(slipped, compiled.labels))
     found = (
         *slip_findings(slipped),
         *sketch,
-        *with_readings(answer, _told(facts, sketch)),
+        *with_readings(answer, _told(facts, sketch, slipped)),
         *alike_findings(compiled),
         *besides.marked,
         *bent,
@@ -253,9 +256,21 @@ def _settled(
     )
 
 
-def _told(facts: Sequence[Finding], sketch: tuple[Finding, ...]) -> Iterator[Finding]:
+def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:
+    """The slips, unless a change of the sketch explains the readings better."""
+    if not slipped.found or doubted is None:
+        return slipped
+    best = doubted.ranked[0].first if doubted.explained else None
+    if best is None or best.change is None:
+        return slipped if slipped.settled or not doubted.disagree else Slips()
+    return slipped if slipped.settled and slipped.log_weight > best.log_weight else Slips()
+
+
+def _told(
+    facts: Sequence[Finding], sketch: tuple[Finding, ...], slipped: Slips
+) -> Iterator[Finding]:
     """What the answer tells; a bare doubt about the sketch gives way to one that says more."""
-    doubted = any(one.kind == "sketch doubt" for one in sketch)
+    doubted = any(one.kind == "sketch doubt" for one in sketch) or slipped.settled
     for one in facts:
         if not (doubted and one.kind == "sketch doubt"):
             yield one
