@@ -61,9 +61,9 @@ def test_two_sheets_without_readings_are_compared_without_a_claim() -> None:
 def test_readings_that_contradict_are_told_before_more_are_asked_for() -> None:
     state = settle(read_sheet(text=COIL + READ + AGAIN))
     told = next_document(next_readings(state, count=1), state)
-    assert "a reading may be wrong" in told["first_of_all"]
+    assert "the readings so far contradict each other" in told["first_of_all"]
     plan = plan_document(plan_readings(state, 1), state)["plan"]["text"]
-    assert plan.startswith("# Mind that the sketch or a reading may be wrong")
+    assert plan.startswith("# Mind that the readings so far contradict each other")
     tomllib.loads(plan)
 
 
