@@ -77,7 +77,7 @@ def next_pages(document: Mapping[str, Any]) -> Pages:
     suggestions = document["suggestions"]
     told = enough_page(document["good_enough"])
     first = first_page(document.get("first_of_all"))
-    return [first, told, next_page(suggestions), next_forms(suggestions)]
+    return [first, told, next_page(suggestions, document["good_enough"]), next_forms(suggestions)]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:
