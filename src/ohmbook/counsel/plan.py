@@ -71,14 +71,15 @@ class Choice:
 
     def loss(self, variances: Array) -> Array:
         """Mean over the guesses (axis 0), sum over the targets (axis 1) that exist there, of
-        ln sqrt(u^2 + goal^2), or as many times the logarithm of their root mean square."""
+        ln sqrt(u^2 + goal^2), or as many times the logarithm of their mean to the fourth power."""
         squares = variances + self.aim.goal**2
         exists = self.foresight.exists
         if not self.worst:
             found = np.einsum("gk,gk...->g...", exists, 0.5 * np.log(squares))
         else:
             count = np.maximum(exists.sum(axis=1), 1.0).reshape(-1, *[1] * (squares.ndim - 2))
-            found = 0.5 * count * np.log(np.einsum("gk,gk...->g...", exists, squares) / count)
+            fourth = np.einsum("gk,gk...->g...", exists, squares * squares) / count
+            found = 0.25 * count * np.log(fourth)
         return np.asarray(found.mean(axis=0))
 
     def gains(self) -> Array:

@@ -80,7 +80,8 @@ def plan_text(
     """A whole plan as text for the end of a sheet: what is to be said stands in remarks.
 
     Args:
-        plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`.
+        plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`,
+            `first_go`.
         first: what to put right first, if anything.
         good_enough: as the document has it: where it is reached nothing has to be read.
     """
@@ -105,10 +106,17 @@ def _heading(plan: Mapping[str, Any]) -> list[str]:
     within = f"{100 * plan['within']:.2g} %"
     names = ", ".join(f"{one['name']} ({_half(one['after'])})" for one in short)
     said.append(
-        f"With it, not yet within {within}: {names}. For these plan again once this is read."
+        f"With it, perhaps not yet within {within}: {names}. For these plan again once this is "
+        "read."
         if short
         else f"With it, everything that is wanted should be known within {within}."
     )
+    if plan["first_go"]:
+        rest = plan["numbers"] - plan["first_go"]
+        said.append(
+            "Surer with as many numbers, in two goes: ohmbook next SHEET --plan "
+            f"{plan['first_go']}, put those in, then --plan {rest} from there."
+        )
     return [line for text in said for line in _remark(text)]
 
 
