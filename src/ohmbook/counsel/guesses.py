@@ -83,9 +83,7 @@ def _about(
     return t, axes / np.sqrt(np.maximum(size, 1e-12))
 
 
-def _missed(
-    posterior: Posterior, compiled: Compiled, known: NDArray[np.intp], x: Array
-) -> Array:
+def _missed(posterior: Posterior, compiled: Compiled, known: NDArray[np.intp], x: Array) -> Array:
     """How far off those known rows are that no reading needed so far: an open amplitude, say."""
     labels: Sequence[str] = [compiled.rows[k].label for k in known]
     off = (compiled.observed - compiled.predict(x[None, :])[0])[known]

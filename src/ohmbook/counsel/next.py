@@ -17,9 +17,10 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kinds import KINDS
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.counsel.aims import Aim, Target
+from ohmbook.counsel.choice import Choice
 from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.offers import Option, Outlook, Progress, Surveyor
-from ohmbook.counsel.plan import Choice, chosen, refined
+from ohmbook.counsel.plan import chosen, refined
 from ohmbook.counsel.wants import aim_at
 from ohmbook.evidence.unknown import Array
 

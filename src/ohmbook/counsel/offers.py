@@ -139,9 +139,7 @@ class Surveyor:
         if self.progress is not None:
             self.progress(round(100 * share), 100)
 
-    def survey(
-        self, grid: Grid, only: Sequence[Option] | None = None, fresh: int = 0
-    ) -> Survey:
+    def survey(self, grid: Grid, only: Sequence[Option] | None = None, fresh: int = 0) -> Survey:
         """Options at the frequencies and places of a grid, as each guess sees them.
 
         Args:

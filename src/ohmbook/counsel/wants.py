@@ -72,9 +72,7 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
     if not found:
         told = [*sheet.parts, *sheet.sources, *GROUPS, *(one.feature for one in every)]
         known = ", ".join(told)
-        raise CallError(
-            f'Nothing is called "{name}"; what can be wanted is {known}.'
-        )
+        raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
     yield from (_target(features, one) for one in found)
 
 

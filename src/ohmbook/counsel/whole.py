@@ -15,12 +15,12 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Reading, Wanted
 from ohmbook.bench.kinds import KINDS
 from ohmbook.counsel.aims import COVERAGE, Aim
+from ohmbook.counsel.choice import Choice
 from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.next import shown_by
 from ohmbook.counsel.offers import Option, Progress, Survey, Surveyor
-from ohmbook.counsel.plan import Choice, chosen, exchanged, refined, seen_afresh
+from ohmbook.counsel.plan import chosen, exchanged, refined, seen_afresh
 from ohmbook.counsel.wants import aim_at
-
 
 SURE = 0.8
 """The share of the guesses of the truth that do at least as well as a plan promises."""
