@@ -79,7 +79,7 @@ def _finding(slip: Slip) -> Finding:
         "slip",
         " ".join(_sentences(slip, told)),
         readings=readings,
-        explanations=tuple(_explanations(slip, told)),
+        explanations=tuple(_explanations(slip)),
     )
 
 
@@ -129,8 +129,13 @@ def _what_to_write(slip: Slip, best: Told | None) -> str:
     return f"write {_change(slip.scene.sheet, best.best)}, or {strike}"
 
 
-def _explanations(slip: Slip, told: list[Told]) -> Iterator[Explanation]:
-    for one in [one for one in told if one.chance >= LEAST][:MOST]:
+def shown(slip: Slip) -> list[Told]:
+    """The corrections that are listed with their odds, the likeliest first."""
+    return [one for one in families(slip) if one.chance >= LEAST][:MOST]
+
+
+def _explanations(slip: Slip) -> Iterator[Explanation]:
+    for one in shown(slip):
         change = "" if one.best.free else _change(slip.scene.sheet, one.best)
         yield Explanation(_what(one.best), change, min(one.chance, 1.0))
     yield Explanation("some other mistake there", "", slip.some_other)
