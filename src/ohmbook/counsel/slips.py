@@ -20,7 +20,7 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.plausible import in_favour
 from ohmbook.counsel.rivals import DOUBTED, Slip, weighed_against
 from ohmbook.counsel.spots import STARTS, Scene, Spot, spot_of
-from ohmbook.counsel.weigh import Weighed, weigh
+from ohmbook.counsel.weigh import Weighed, anchors, weigh
 from ohmbook.counsel.wide import wide
 from ohmbook.evidence import Id, consistency, log_evidence, strains
 
@@ -88,6 +88,7 @@ class _Search:
     odds: float = 0.0
     settled: Weighed | None = None
     scenes: dict[tuple[int, Spot, tuple[str, ...]], Scene | None] = field(default_factory=dict)
+    anchored: dict[int, tuple[Mapping[Id, float], ...]] = field(default_factory=dict)
 
     def round(self) -> bool:
         """Look into the next spot; False where there is nothing more to look into."""
@@ -157,8 +158,15 @@ class _Search:
         """A spot's scene, set once."""
         key = (id(self.answer), spot, out)
         if key not in self.scenes:
-            self.scenes[key] = Scene.of(self.answer, spot, out)
+            self.scenes[key] = Scene.of(self.answer, spot, out, self._anchors())
         return self.scenes[key]
+
+    def _anchors(self) -> tuple[Mapping[Id, float], ...]:
+        """What most readings agree about, worked out once for each answer."""
+        key = id(self.answer)
+        if key not in self.anchored:
+            self.anchored[key] = anchors(self.answer)
+        return self.anchored[key]
 
     def _promising(self, scenes: Sequence[Scene]) -> list[Scene]:
         """Scenes without whose spot the readings agree far better."""
