@@ -58,11 +58,13 @@ class Foretold:
         rows: the observations of the spot as (re)written.
         mean: what they should be, shape (m,).
         covariance: of the difference, own errors included, shape (m, m).
+        error: what instruments alone add to it, standard uncertainties, shape (m,).
     """
 
     rows: tuple[Row, ...]
     mean: Array
     covariance: Array
+    error: Array
 
     @property
     def observed(self) -> Array:
@@ -189,7 +191,9 @@ class Scene:
         slope = problem.whitening.colour(problem.jacobian(t) / problem.u)[kept]
         own = compiled.covariance[np.ix_(kept, kept)]
         mean = problem.predict(t[np.newaxis])[0][kept]
-        return Foretold(rows, mean, slope @ covariance @ slope.T + own)
+        shared = np.array([one.nuisance for one in compiled.unknowns], dtype=bool)
+        error = slope[:, shared] @ covariance[np.ix_(shared, shared)] @ slope[:, shared].T + own
+        return Foretold(rows, mean, slope @ covariance @ slope.T + own, np.sqrt(np.diag(error)))
 
     @cached_property
     def _known(self) -> frozenset[tuple[str, str]]:

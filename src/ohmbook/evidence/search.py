@@ -58,8 +58,8 @@ def answers(
     fits = _descended(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
     if wider and count > 1 and doubtful(problem, fits[0]):
         more = starts(problem, begin, _MANY * count, seed + 1, SCREENED_WELL)
-        wider = _descended(problem, [*cooled(problem, more), *chosen])
-        fits = distinct(problem, [*fits, *wider])
+        spread = _descended(problem, [*cooled(problem, more), *chosen])
+        fits = distinct(problem, [*fits, *spread])
     return ranked(problem, _told(fits))
 
 

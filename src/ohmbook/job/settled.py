@@ -237,7 +237,8 @@ def _settled(
     estimates = answer.estimates()
     verdict = consistency(posterior)
     sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
-    facts = told(answer, estimates, explained(slipped, compiled.labels))
+    accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
+    facts = told(answer, estimates, explained(slipped, compiled.labels), accused)
     found = (
         *slip_findings(slipped),
         *sketch,
