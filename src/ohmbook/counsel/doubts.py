@@ -27,6 +27,13 @@ from ohmbook.evidence.unknown import Array, Id
 DISAGREE = 1e-3
 """Probability of the readings under the sketch below which they are to be explained."""
 
+LOOK = 0.01
+"""Below which a change is looked for; told only if it explains them far better (`SURE`)."""
+
+SURE = 0.02
+"""What is left for the sketch as drawn where a change is told though the readings do not
+disagree."""
+
 SLIP_ODDS = 0.1
 """That one of the readings is a slip of the pen, all readings together; common practice."""
 
@@ -118,6 +125,12 @@ class Doubts:
         return tuple(one for one in self.ranked if one.first.what != AS_DRAWN)
 
     @property
+    def overturned(self) -> bool:
+        """Whether a change explains the readings far better than the sketch as drawn."""
+        drawn = sum(one.probability for one in self.ranked if one.first.change is None)
+        return self.explained and self.ranked[0].first.change is not None and drawn < SURE
+
+    @property
     def explained(self) -> bool:
         """Whether something that was tried explains the readings."""
         return bool(self.ranked) and self.ranked[0].first.p_value >= DISAGREE
@@ -128,7 +141,7 @@ def doubted(answer: Answer) -> tuple[Odd, ...] | None:
     or None where all is well."""
     odd = odd_values(answer.compiled.sheet, answer.posterior)
     p_value = consistency(answer.posterior).p_value
-    disagrees = p_value is not None and p_value < DISAGREE
+    disagrees = p_value is not None and p_value < LOOK
     aside = len(answer.posterior.set_aside) > 1
     return odd if odd or disagrees or aside else None
 

@@ -20,7 +20,7 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.plausible import in_favour
 from ohmbook.counsel.rivals import DOUBTED, Slip, weighed_against
 from ohmbook.counsel.spots import STARTS, Scene, Spot, spot_of
-from ohmbook.counsel.weigh import Weighed, weigh
+from ohmbook.counsel.weigh import Weighed, anchors, weigh
 from ohmbook.counsel.wide import wide
 from ohmbook.evidence import Id, consistency, log_evidence, strains
 
@@ -31,6 +31,9 @@ DISAGREE = 0.01
 """Below this probability of the readings as a whole, the most strained ones are looked into."""
 
 LEAST_STRAIN = 3.0
+MILDLY = 1.5
+"""From so much on a reading may be what makes another one strain."""
+
 RIVALS = 3
 """Spots that are compared with each other."""
 
@@ -41,6 +44,7 @@ CLEARLY = 4.0
 """By how much the sum of squares must fall for other values to fit clearly better."""
 
 ROUNDS = 4
+_NO_EXCESS = 1e-6
 _MUST_FALL = 0.5
 """The excess of chi-squared must fall to this share with a spot left out, or slips are not what
 is wrong."""
@@ -88,6 +92,7 @@ class _Search:
     odds: float = 0.0
     settled: Weighed | None = None
     scenes: dict[tuple[int, Spot, tuple[str, ...]], Scene | None] = field(default_factory=dict)
+    anchored: dict[int, tuple[Mapping[Id, float], ...]] = field(default_factory=dict)
 
     def round(self) -> bool:
         """Look into the next spot; False where there is nothing more to look into."""
@@ -135,9 +140,14 @@ class _Search:
         """Of the spots that strain most those without which the readings agree best.
 
         A gross slip drags the answer, and others strain more than it does: so a few more are left
-        out on trial, until the rest agree without one.
+        out on trial, until the rest agree without one. Where few strain, those that strain less
+        are their rivals: of two readings that contradict each other either may be wrong.
         """
         spots = self._spots([one for one in _strained(self.answer) if one not in self.out])
+        if 0 < len(spots) < RIVALS:
+            more = _strained(self.answer, MILDLY)[:MOST_SPOTS]
+            spots = self._spots([*_strained(self.answer), *more])
+            spots = [one for one in spots if not set(one.labels) & set(self.out)]
         found: list[Scene] = []
         for spot in spots[:MOST_SPOTS]:
             agreeing = any(not _strained(one.rest.answer) for one in found)
@@ -157,13 +167,22 @@ class _Search:
         """A spot's scene, set once."""
         key = (id(self.answer), spot, out)
         if key not in self.scenes:
-            self.scenes[key] = Scene.of(self.answer, spot, out)
+            self.scenes[key] = Scene.of(self.answer, spot, out, self._anchors())
         return self.scenes[key]
+
+    def _anchors(self) -> tuple[Mapping[Id, float], ...]:
+        """What most readings agree about, worked out once for each answer."""
+        key = id(self.answer)
+        if key not in self.anchored:
+            self.anchored[key] = anchors(self.answer)
+        return self.anchored[key]
 
     def _promising(self, scenes: Sequence[Scene]) -> list[Scene]:
         """Scenes without whose spot the readings agree far better."""
         most = _MUST_FALL * _excess(self.answer)
-        return [one for one in scenes if most == 0.0 or _excess(one.rest.answer) <= most]
+        if most < _NO_EXCESS:  # nothing is over to check the readings by, but what they strain
+            return list(scenes)
+        return [one for one in scenes if _excess(one.rest.answer) <= most]
 
     def _goes_on(self, best: Slip, place: int) -> bool:
         """Correct the spot, or leave it out; True where all then agree, or nothing can follow."""
@@ -243,9 +262,10 @@ def _excess(answer: Answer) -> float:
     return max(verdict.chi_squared - verdict.degrees_of_freedom, 0.0)
 
 
-def _strained(answer: Answer) -> list[str]:
+def _strained(answer: Answer, least: float | None = None) -> list[str]:
     """Labels that strain, the most strained first."""
-    p_value = consistency(answer.posterior).p_value
-    least = STRAINED if p_value is None or p_value > DISAGREE else LEAST_STRAIN
+    if least is None:
+        p_value = consistency(answer.posterior).p_value
+        least = STRAINED if p_value is None or p_value > DISAGREE else LEAST_STRAIN
     found = [one for one in strains(answer.posterior) if abs(one.residual) > least]
     return [one.label for one in sorted(found, key=lambda one: -abs(one.residual))]

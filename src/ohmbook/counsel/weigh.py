@@ -22,11 +22,13 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.documents.reading import Sheet
 from ohmbook.evidence.consistency import Consistency, consistency
 from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
 from ohmbook.evidence.search import answers, posterior_of
+from ohmbook.evidence.starts import cooled, robust, starts
 from ohmbook.evidence.unknown import Array, Id
 
 QUICK = Tuning(iterations=15, tolerance=1e-2, damping=1e-6)
@@ -36,6 +38,8 @@ DISAGREE = 1e-3
 """A quick refit whose readings disagree so much may have stuck: a robust search then follows."""
 
 SEED = 1
+ANCHORS = 5
+"""Starts of the heavy-tailed fit."""
 
 
 @dataclass(frozen=True)
@@ -126,9 +130,7 @@ def weigh_compiled(
     """The same for a sheet that is compiled already."""
     problem = Problem.of(compiled.unknowns, [compiled], frozenset(aside))
     settled = dict(zip(near.posterior.ids, (float(v) for v in near.posterior.x), strict=True))
-    starts = [beginning(problem, {**settled, **extra}) for extra in ({}, *begins)]
-    fits = [minimise(problem, start, QUICK) for start in starts]
-    best = min(fits, key=lambda fit: fit.objective)
+    best = _best(problem, [beginning(problem, {**settled, **extra}) for extra in ({}, *begins)])
     left = tuple(label for label in compiled.labels if label in frozenset(aside))
     found = _weighed(compiled, problem, best, left) if np.isfinite(best.objective) else None
     if robust and (found is None or _disagrees(found)):
@@ -136,6 +138,29 @@ def weigh_compiled(
         if found is None or modes[0].log_evidence > found.log_evidence:
             return Weighed(compiled, modes[0], problem, left)
     return found
+
+
+def anchors(answer: Answer) -> tuple[dict[Id, float], ...]:
+    """Values that a heavy-tailed fit of all readings leads to, the best two: what most readings
+    agree about, whichever the odd ones are. Where hypotheses about odd readings may begin."""
+    compiled = answer.compiled
+    problem = Problem.of(compiled.unknowns, [compiled])
+    here = answer.posterior.mode
+    fits = robust(problem, [*cooled(problem, starts(problem, here, ANCHORS, SEED)), here])[:2]
+    ids = [one.id for one in problem.unknowns]
+    return tuple(
+        dict(zip(ids, (float(v) for v in problem.scales.natural(fit.t)), strict=True))
+        for fit in fits
+    )
+
+
+def _best(problem: Problem, starts: Sequence[Array]) -> Fit:
+    """The best of quick descents, all in lockstep; by the careful way where that is not at rest."""
+    fits = minimise_many(problem, starts, QUICK) if len(starts) > 1 else []
+    best = min(fits, key=lambda fit: fit.objective, default=None)
+    if best is None or not np.isfinite(best.objective):
+        return min((minimise(problem, t, QUICK) for t in starts), key=lambda fit: fit.objective)
+    return best if best.converged else minimise(problem, best.t, QUICK)
 
 
 def beginning(problem: Problem, values: Mapping[Id, float]) -> Array:

@@ -22,6 +22,7 @@ from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
+from ohmbook.counsel.rivals import Slip
 from ohmbook.counsel.slip_words import explained, slip_findings
 from ohmbook.counsel.slips import Slips, slips
 from ohmbook.documents.estimate import (
@@ -60,6 +61,7 @@ class Settled:
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
         doubts: what may be wrong with the sketch; None where nothing needs explaining.
+        slips: the readings told as likely mistaken, with what would explain each.
     """
 
     sheet: Sheet
@@ -69,6 +71,7 @@ class Settled:
     consistency: Consistency
     answer: Answer = field(repr=False)
     doubts: Doubts | None = field(default=None, repr=False)
+    slips: tuple[Slip, ...] = field(default=(), repr=False)
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -234,7 +237,8 @@ def _settled(
     estimates = answer.estimates()
     verdict = consistency(posterior)
     sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
-    facts = told(answer, estimates, explained(slipped, compiled.labels))
+    accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
+    facts = told(answer, estimates, explained(slipped, compiled.labels), accused)
     found = (
         *slip_findings(slipped),
         *sketch,
@@ -253,6 +257,7 @@ def _settled(
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
         doubted,
+        slipped.found,
     )
 
 
