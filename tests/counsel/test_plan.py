@@ -183,7 +183,7 @@ def test_all_coils_or_capacitors_can_be_wanted_by_one_word(empty: str) -> None:
 
 def test_where_little_is_known_two_goes_are_recommended(plan: Plan) -> None:
     assert plan.first_go == 13
-    assert "--plan 13, put those in, then --plan 6" in " ".join(text_of(plan).split("\n# "))
+    assert "--plan 13 instead, put those in, then --plan 6" in " ".join(text_of(plan).split("\n# "))
     known = ALONE.replace('"inductor" }', '"inductor", value = "1 mH ± 5 %" }')
     assert plan_readings(settle(read_sheet(text=known)), 9, within=0.001).first_go is None
 
