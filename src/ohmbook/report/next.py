@@ -47,7 +47,7 @@ def next_page(
         return Text(NOTHING)
     lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
     by = None if good_enough is None else good_enough["by"]
-    return section(READ_NEXT.get(by, "What to read next, the most useful first"), *lines)
+    return section(READ_NEXT.get(str(by), "What to read next, the most useful first"), *lines)
 
 
 def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
