@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from math import log
@@ -136,7 +136,7 @@ def _line(name: str, wanted: str, found: str) -> str:
     return f"{name:56}{wanted:>14}{found:>16}"
 
 
-def table(ways: dict[str, list[Outcome]], asked: str) -> list[str]:
+def table(ways: Mapping[str, list[Outcome]], asked: str) -> list[str]:
     """Wanted beside measured, for each way to read the boards.
 
     Args:
@@ -185,7 +185,7 @@ def _pc(values: Sequence[float], quantile: float = 0.5) -> str:
 
 
 def read_by(
-    draw: Callable[..., simulate.Board], real: bool, ways: dict[str, Way], seeds: Sequence[int]
+    draw: Callable[..., simulate.Board], real: bool, ways: Mapping[str, Way], seeds: Sequence[int]
 ) -> dict[str, list[Outcome]]:
     """Each way of reading on the same boards."""
     found: dict[str, list[Outcome]] = {name: [] for name in ways}
