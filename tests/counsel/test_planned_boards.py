@@ -1,4 +1,4 @@
-"""The study of planned boards, small: a first-order board, where a plain grid can't see the coil."""
+"""The study of planned boards, small: a first-order one, where a plain grid can't see the coil."""
 
 from __future__ import annotations
 
