@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from math import log
@@ -23,7 +23,12 @@ import numpy as np
 
 import ohmbook
 from benchmarks import simulate
-from ohmbook.job.wanted import plan_document, plan_readings
+from ohmbook.bench.estimates import Answer
+from ohmbook.bench.validity import corrections
+from ohmbook.counsel.wants import aim_at
+from ohmbook.counsel.whole import whole_plan
+from ohmbook.job.settled import fitted
+from ohmbook.job.wanted import plan_document
 
 Way = Callable[[simulate.Board, simulate.Bench], "Outcome"]
 
@@ -92,7 +97,8 @@ def planned(
     promised: dict[str, float] = {}
     for count in goes:
         began = process_time()
-        plan = plan_readings(ohmbook.settle(_read(text)), count, want=want, within=TOLERANCE)
+        answer = _answer(text)
+        plan = whole_plan(answer, count, aim_at(answer, want, TOLERANCE))
         seconds += process_time() - began
         numbers += plan.numbers
         wanted = tomllib.loads(plan_document(plan)["plan"]["text"]).get("readings", [])
@@ -118,25 +124,28 @@ def gridded(
 def _outcome(
     board: simulate.Board, text: str, promised: dict[str, float], said: tuple[int, float]
 ) -> Outcome:
-    settled = ohmbook.settle(_read(text))
+    estimates = {(one.name, one.quantity): one for one in _answer(text).estimates()}
     errors, covered = {}, 0
     for name, quantity in board.main.items():
-        here = settled.estimate(name, quantity)
+        here = estimates[name, quantity]
         true = board.parts[name].at(quantity, here.frequency_hz)
         errors[name] = abs(log(here.value / true))
         covered += here.low <= true <= here.high
     return Outcome(errors, covered, promised, *said)
 
 
-def _read(text: str) -> ohmbook.Sheet:
-    return ohmbook.read_sheet(text=text)
+def _answer(text: str) -> Answer:
+    """Values and intervals as `settle` gives them, without what it says of them in words."""
+    compiled, posterior, _ = fitted(ohmbook.read_sheet(text=text), seed=1)
+    corrected, _ = corrections(Answer(compiled, posterior, {}), 0, None, 1)
+    return Answer(compiled, posterior, corrected)
 
 
 def _line(name: str, wanted: str, found: str) -> str:
     return f"{name:56}{wanted:>14}{found:>16}"
 
 
-def table(ways: dict[str, list[Outcome]], asked: str) -> list[str]:
+def table(ways: Mapping[str, list[Outcome]], asked: str) -> list[str]:
     """Wanted beside measured, for each way to read the boards.
 
     Args:
@@ -185,7 +194,7 @@ def _pc(values: Sequence[float], quantile: float = 0.5) -> str:
 
 
 def read_by(
-    draw: Callable[..., simulate.Board], real: bool, ways: dict[str, Way], seeds: Sequence[int]
+    draw: Callable[..., simulate.Board], real: bool, ways: Mapping[str, Way], seeds: Sequence[int]
 ) -> dict[str, list[Outcome]]:
     """Each way of reading on the same boards."""
     found: dict[str, list[Outcome]] = {name: [] for name in ways}

@@ -70,8 +70,9 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
     every = features.at(here)
     found = [one for one in every if name.casefold() in one.feature.casefold()]
     if not found:
-        told = [*sheet.parts, *sheet.sources, *GROUPS, *(one.feature for one in every)]
-        known = ", ".join(told)
+        groups = GROUPS if sheet.parts else ()
+        told = [*sheet.parts, *sheet.sources, *groups, *(one.feature for one in every)]
+        known = ", ".join(told) or "nothing yet"
         raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
     yield from (_target(features, one) for one in found)
 
