@@ -228,11 +228,20 @@ def drawn(one: Evening, clean: Settled, kind: str, rng: RNG) -> Drawn | None:
     write, mistake = KINDS[kind]
     for _ in range(40):
         text, place = write(one, rng)
-        if moved_by(clean, text) > FAR_SD:
+        if not _refused(text) and moved_by(clean, text) > FAR_SD:
             table = place[0] == GRID and place[1][2] != 0
             node = one.cells[0][int(place[1][2])].split("/")[0] if table else None
             return Drawn(kind, text, place, mistake, node)
     return None
+
+
+def _refused(text: str) -> bool:
+    """Whether the sheet is refused as it is read: such a mistake never comes to be settled."""
+    try:
+        ohmbook.read_sheet(text=text)
+    except ohmbook.OhmbookError:
+        return True
+    return False
 
 
 def moved_by(clean: Settled, text: str) -> float:
@@ -329,6 +338,14 @@ def study(boards: int, seed: int) -> None:
         tally[kind].append(found)
         if not found.named or found.innocent:
             _tell_missed(seed + k, case, found, settled)
+        if (k + 1) % len(kinds) == 0:
+            every = [one for rows in tally.values() for one in rows]
+            print(
+                f"  after {k + 1} boards: {sum(one.found for one in every)} found and "
+                f"{sum(one.named for one in every)} named of {len(every)}, {alarms} false alarms, "
+                f"{sum(one.innocent > 0 for one in every)} with innocents accused",
+                flush=True,
+            )
     _table(tally, alarms, boards)
     slip_s = [one.seconds for rows in tally.values() for one in rows]
     print(

@@ -27,11 +27,20 @@ SHARE_OF_ANOTHER_ANSWER = 0.02
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
 
+_LATER = Finding(
+    "limit",
+    "While the readings contradict the sketch, no value is to be trusted, and what they leave open "
+    "is not told: put that right first, then settle again",
+)
+
+
 def findings(
     answer: Answer,
     estimates: Sequence[Estimate],
     explained: Collection[str] = (),
     accused: Collection[str] = (),
+    *,
+    contradicted: bool = False,
 ) -> tuple[Finding, ...]:
     """Everything worth telling, the gravest first.
 
@@ -40,12 +49,14 @@ def findings(
         estimates: every quantity.
         explained: labels of observations that are told elsewhere.
         accused: labels of those among them that are likely wrong: something does check them.
+        contradicted: whether the readings contradict the sketch: what they leave open is then not
+            looked into.
     """
     return (
         *_set_aside(answer, explained),
         *_strained(answer, explained),
         *_two_answers(answer),
-        *undetermined(answer, estimates),
+        *((_LATER,) if contradicted else undetermined(answer, estimates)),
         *_unchecked(answer, accused),
     )
 

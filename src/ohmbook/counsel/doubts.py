@@ -17,9 +17,10 @@ import numpy as np
 
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
-from ohmbook.counsel.changes import changes
+from ohmbook.counsel.changes import changes, missing
 from ohmbook.counsel.plausible import Odd, in_favour, odd_values
 from ohmbook.counsel.sift import Weighty, sift
+from ohmbook.counsel.steps import Progress, part
 from ohmbook.counsel.weigh import Weighed, weigh_compiled
 from ohmbook.evidence import consistency, strains
 from ohmbook.evidence.unknown import Array, Id
@@ -146,11 +147,15 @@ def doubted(answer: Answer) -> tuple[Odd, ...] | None:
     return odd if odd or disagrees or aside else None
 
 
-def doubts(answer: Answer) -> Doubts | None:
+def doubts(answer: Answer, progress: Progress | None = None) -> Doubts | None:
     """Look for what explains the readings; None where there is nothing to explain.
+
+    A part that is not drawn is looked for where no other change explains them: there are more
+    places for one than for all else together.
 
     Args:
         answer: the joint answer of the sheet as drawn.
+        progress: called with (done, of) on the way.
     """
     odd = doubted(answer)
     if odd is None:
@@ -158,14 +163,19 @@ def doubts(answer: Answer) -> Doubts | None:
     drawn = weigh_compiled(answer.compiled, answer)
     if drawn is None:
         return None
-    listed = changes(answer.compiled.sheet)
-    same = Change("open", AS_DRAWN, "", answer.compiled.sheet)
-    sifted = sift(answer, [same, *listed])
+    sheet = answer.compiled.sheet
+    listed, besides = changes(sheet), tuple(missing(sheet))
+    same = Change("open", AS_DRAWN, "", sheet)
+    sifted = sift(answer, [same, *listed], part(progress, 0.0, 0.7))
     again = next((one.weighed for one in sifted if one.change is same), drawn)
     better = again.mode.objective < drawn.mode.objective - CLEARLY and _agrees(again)
     known = [Hypothesis(AS_DRAWN, drawn, _log_weight(drawn, 0.0))]
     known += _slips(answer)
     known += _changed([one for one in sifted if one.change is not same], listed)
+    best = max(known, key=lambda one: one.log_weight)
+    if not better and besides and (best.change is None or best.p_value < DISAGREE):
+        known += _changed(sift(answer, besides, part(progress, 0.7, 1.0)), besides)
+        listed = (*listed, *besides)
     known.sort(key=lambda one: -one.log_weight)
     p_value = 1.0 if drawn.consistency.p_value is None else drawn.consistency.p_value
     values = again.values if better else None

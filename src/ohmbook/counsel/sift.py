@@ -16,9 +16,11 @@ import numpy as np
 from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import Change
+from ohmbook.counsel.steps import Progress, Steps
 from ohmbook.counsel.weigh import Weighed, beginning
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.starts import cooled, starts, vague
@@ -28,7 +30,7 @@ Values = Mapping[Id, float]
 
 TAIL = 3.0
 VAGUE, LESS_VAGUE, NEARLY_SHARP = 0.3, 0.06, 0.015
-ROUNDS = ((VAGUE, 3, 0.4), (VAGUE, 4, 0.15), (LESS_VAGUE, 8, 0.08), (NEARLY_SHARP, 8, 0.05))
+ROUNDS = ((VAGUE, 4, 0.4), (VAGUE, 6, 0.2), (LESS_VAGUE, 12, 0.1), (NEARLY_SHARP, 12, 0.06))
 """Vagueness, steps, what share of all stays: the sieves, one after the other."""
 
 LEAST = 6
@@ -41,6 +43,9 @@ SEARCHED = 4
 
 FITS = 1.3
 """Objective by reading up to which a fit may be at its best already."""
+
+HOPELESS = 3.0
+"""How many times as much is beyond hope: not brought to rest."""
 
 SEED, STARTS, AFRESH = 1, 5, 5
 
@@ -58,7 +63,7 @@ class Suspect:
     def closer(self, vagueness: float, steps: int) -> Suspect:
         """A few steps further down, the readings so vague."""
         tuning = Tuning(iterations=steps, tolerance=0.05, tail=TAIL)
-        fit = minimise(vague(self.problem, vagueness), self.t, tuning)
+        (fit,) = minimise_many(vague(self.problem, vagueness), [self.t], tuning)
         return replace(self, t=fit.t, objective=fit.objective)
 
 
@@ -70,20 +75,30 @@ class Weighty:
     weighed: Weighed
 
 
-def sift(answer: Answer, changes: Sequence[Change]) -> tuple[Weighty, ...]:
+def sift(
+    answer: Answer, changes: Sequence[Change], progress: Progress | None = None
+) -> tuple[Weighty, ...]:
     """The changes that come nearest to explaining the readings, weighed, best evidence first.
 
     Args:
         answer: of the sheet as it is.
         changes: what may really be so.
+        progress: called with (done, of) on the way.
     """
+    told = Steps(progress, 3 * len(changes))
     begin = loosely(answer)
-    here = [one for change in changes if (one := _suspect(answer, change, begin)) is not None]
+    here = []
+    for change in changes:
+        here += [one] if (one := _suspect(answer, change, begin)) is not None else []
+        told.step()
     count = len(here)
     for vagueness, steps, share in ROUNDS:
-        here = [one.closer(vagueness, steps) for one in here]
+        closer = []
+        for one in here:
+            closer.append(one.closer(vagueness, steps))
+            told.step()
         stay = max(LEAST, round(share * count))
-        here = sorted(here, key=lambda one: one.objective)[:stay]
+        here = sorted(closer, key=lambda one: one.objective)[:stay]
     return _weighed(here)
 
 
@@ -97,7 +112,7 @@ def loosely(answer: Answer) -> Values:
     problem = Problem.of(compiled.unknowns, [compiled])
     loose, tuning = vague(problem, VAGUE), Tuning(iterations=8, tolerance=0.1, tail=TAIL)
     chosen = [*starts(problem, problem.centre, STARTS, SEED), answer.posterior.mode]
-    best = min((minimise(loose, one, tuning) for one in chosen), key=lambda fit: fit.objective)
+    best = min(minimise_many(loose, chosen, tuning), key=lambda fit: fit.objective)
     return _values(problem, best.t)
 
 
@@ -124,13 +139,10 @@ def _suspect(answer: Answer, change: Change, begin: Values) -> Suspect | None:
 def _weighed(suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:
     """Suspects at their word; those in front that do not fit yet are searched for from afresh,
     since the sieve follows one beginning only."""
-    fits = [minimise(one.problem, one.t, SHARP) for one in suspects]
+    fits = [minimise_many(one.problem, [one.t], SHARP)[0] for one in suspects]
     found = []
     for place, (one, fit) in enumerate(zip(suspects, fits, strict=True)):
-        if fit.objective < FITS * len(one.problem.observed) or place < SEARCHED:
-            best = _closest(one, fit, place < SEARCHED)
-        else:
-            best = fit
+        best = _closest(one, fit, place < SEARCHED)
         if np.isfinite(best.objective):
             mode = ranked(one.problem, [best])[0]
             found.append(Weighty(one.change, Weighed(one.compiled, mode, one.problem)))
@@ -138,10 +150,12 @@ def _weighed(suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:
 
 
 def _closest(one: Suspect, fit: Fit, afresh: bool) -> Fit:
-    """A fit at rest; where it does not fit, the best of a few other beginnings too."""
-    best = minimise(one.problem, fit.t, SHARPER)
-    if not afresh or best.objective < FITS * len(one.problem.observed):
-        return best
-    chosen = starts(one.problem, one.problem.centre, AFRESH, SEED)
-    others = [minimise(one.problem, t, SHARPER) for t in cooled(one.problem, chosen)]
-    return min([best, *others], key=lambda other: other.objective)
+    """A fit at rest where it fits; the best of a few other beginnings too where it does not."""
+    enough = FITS * len(one.problem.observed)
+    if afresh and fit.objective >= enough:
+        chosen = starts(one.problem, one.problem.centre, AFRESH, SEED)
+        others = minimise_many(one.problem, cooled(one.problem, chosen), SHARP)
+        fit = min([fit, *others], key=lambda other: other.objective)
+    if fit.converged or fit.objective > HOPELESS * enough:
+        return fit
+    return minimise(one.problem, fit.t, SHARPER)

@@ -25,7 +25,7 @@ from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array, Id
 
-STARTS = 3
+STARTS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,8 +136,6 @@ class Scene:
         spot: Spot,
         aside: Sequence[str],
         begins: Sequence[Mapping[Id, float]] = (),
-        *,
-        robust: bool = False,
     ) -> Scene | None:
         """Settle the rest; None where nothing else can be settled.
 
@@ -146,11 +144,10 @@ class Scene:
             spot: where.
             aside: labels that stay out besides those of the spot.
             begins: values to begin from besides the answer's.
-            robust: whether to search from afresh where the rest then disagrees.
         """
         sheet = answer.compiled.sheet
         out = tuple(dict.fromkeys([*spot.labels, *aside]))
-        rest = weigh(sheet, answer, aside=out, begins=begins, robust=STARTS if robust else 0)
+        rest = weigh(sheet, answer, aside=out, begins=begins)
         others = tuple(label for label in aside if label not in spot.labels)
         return None if rest is None else cls(sheet, answer, spot, others, rest)
 

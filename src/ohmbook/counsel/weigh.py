@@ -28,7 +28,7 @@ from ohmbook.evidence.posterior import Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
 from ohmbook.evidence.search import answers, posterior_of
-from ohmbook.evidence.starts import cooled, robust, starts
+from ohmbook.evidence.starts import SCREENED, SCREENED_WELL, cooled, robust, starts
 from ohmbook.evidence.unknown import Array, Id
 
 QUICK = Tuning(iterations=15, tolerance=1e-2, damping=1e-6)
@@ -37,8 +37,12 @@ QUICK = Tuning(iterations=15, tolerance=1e-2, damping=1e-6)
 DISAGREE = 1e-3
 """A quick refit whose readings disagree so much may have stuck: a robust search then follows."""
 
+HOPELESS = 30.0
+"""Objective by reading above which a hypothesis is not brought to rest."""
+
 SEED = 1
 ANCHORS = 5
+MANY_ANCHORS = 25
 """Starts of the heavy-tailed fit."""
 
 
@@ -134,19 +138,26 @@ def weigh_compiled(
     left = tuple(label for label in compiled.labels if label in frozenset(aside))
     found = _weighed(compiled, problem, best, left) if np.isfinite(best.objective) else None
     if robust and (found is None or _disagrees(found)):
-        modes = answers(problem, best.t if found else problem.centre, robust, SEED)
+        modes = answers(problem, best.t if found else problem.centre, robust, SEED, wider=False)
         if found is None or modes[0].log_evidence > found.log_evidence:
             return Weighed(compiled, modes[0], problem, left)
     return found
 
 
-def anchors(answer: Answer) -> tuple[dict[Id, float], ...]:
-    """Values that a heavy-tailed fit of all readings leads to, the best two: what most readings
-    agree about, whichever the odd ones are. Where hypotheses about odd readings may begin."""
+def anchors(answer: Answer, *, wide: bool = False) -> tuple[dict[Id, float], ...]:
+    """Values that a heavy-tailed fit of all readings leads to, the best few: what most readings
+    agree about, whichever the odd ones are. Where hypotheses about odd readings may begin.
+
+    Args:
+        answer: of all readings, whatever it is worth.
+        wide: whether to search from many beginnings instead of few.
+    """
     compiled = answer.compiled
     problem = Problem.of(compiled.unknowns, [compiled])
     here = answer.posterior.mode
-    fits = robust(problem, [*cooled(problem, starts(problem, here, ANCHORS, SEED)), here])[:2]
+    count, screened = (MANY_ANCHORS, SCREENED_WELL) if wide else (ANCHORS, SCREENED)
+    chosen = starts(problem, here, count, SEED + wide, screened)
+    fits = robust(problem, [*cooled(problem, chosen), here])[: 3 if wide else 2]
     ids = [one.id for one in problem.unknowns]
     return tuple(
         dict(zip(ids, (float(v) for v in problem.scales.natural(fit.t)), strict=True))
@@ -155,12 +166,12 @@ def anchors(answer: Answer) -> tuple[dict[Id, float], ...]:
 
 
 def _best(problem: Problem, starts: Sequence[Array]) -> Fit:
-    """The best of quick descents, all in lockstep; by the careful way where that is not at rest."""
-    fits = minimise_many(problem, starts, QUICK) if len(starts) > 1 else []
-    best = min(fits, key=lambda fit: fit.objective, default=None)
-    if best is None or not np.isfinite(best.objective):
-        return min((minimise(problem, t, QUICK) for t in starts), key=lambda fit: fit.objective)
-    return best if best.converged else minimise(problem, best.t, QUICK)
+    """The best of quick descents, all in lockstep; brought to rest by the careful way where it may
+    be near."""
+    best = min(minimise_many(problem, starts, QUICK), key=lambda fit: fit.objective)
+    if best.converged or best.objective > HOPELESS * len(problem.observed):
+        return best
+    return minimise(problem, best.t, QUICK)
 
 
 def beginning(problem: Problem, values: Mapping[Id, float]) -> Array:
