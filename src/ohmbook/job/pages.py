@@ -18,6 +18,7 @@ from ohmbook.documents.estimate import CauseShare, Estimate
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
 from ohmbook.job.demo import demo_sheet, write_demo_sheet, write_slip_sheet
+from ohmbook.job.mind import mind, mind_behaviour
 from ohmbook.job.settled import Settled, settle
 from ohmbook.job.wanted import next_readings
 from ohmbook.report.agreement import agreement_sentence
@@ -25,7 +26,7 @@ from ohmbook.report.behaviour import behaviour_page
 from ohmbook.report.budget import Budget, budget_table, common_lines, spread_lines
 from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
-from ohmbook.report.findings import findings_list
+from ohmbook.report.findings import findings_list, urgent_list
 from ohmbook.report.layout import bullets, section
 from ohmbook.report.next import enough_page, first_page, next_forms, next_page
 from ohmbook.report.single import Single, single_page
@@ -34,6 +35,11 @@ from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
 _OPTIONS = {'kind "source loading"': "--open, --loaded and --load"}
+NO_PARTS = (
+    "There are no parts in this sheet yet. Write first what is on the board, a line a part: "
+    '[parts], then L1 = { kind = "inductor", between = ["in", "w"] }; and the readings as '
+    "[[readings]]. A commented sheet to fill in: ohmbook start FILE"
+)
 DEMO_NEXT = 3
 """How many further readings the demo names."""
 
@@ -47,10 +53,16 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
         written: figures that were written.
     """
     title = settled.sheet.title or settled.sheet.file
+    if not settled.sheet.parts:
+        return [section(title, Text(NO_PARTS))]
+    grave = mind(settled)
+    values = [*([minded(grave), Text()] if grave else []), estimates_table(settled.estimates)]
+    read = bool(settled.answer.compiled.rows)
     pages = [
         cautions_block(all_cautions(settled.findings, settled.set_ups)),
-        section(title, estimates_table(settled.estimates)),
-        section(agreement_sentence(settled.consistency)),
+        urgent_list(settled.findings),
+        section(title, *values),
+        *([section(agreement_sentence(settled.consistency))] if read else []),
         findings_list(settled.findings),
     ]
     if budgets := _budgets(settled):
@@ -61,15 +73,22 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
     return [*pages, *written_line(written)]
 
 
-def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages:
-    """What the crossover does."""
-    pages = [behaviour_page(behaviour)]
+def behaviour_pages(behaviour: Behaviour, settled: Settled, written: Sequence[Path] = ()) -> Pages:
+    """What the crossover does, after what is to be minded about its values."""
+    grave = mind_behaviour(settled)
+    pages = [section("Mind", minded(grave))] if grave else []
+    pages.append(behaviour_page(behaviour))
     if behaviour.findings:
         pages.append(findings_list(behaviour.findings))
     if behaviour.spread:
         lines = bullets(spread_lines(behaviour.spread))
         pages.append(section("Where the spread comes from", lines))
     return [*pages, *written_line(written)]
+
+
+def minded(words: str) -> Text:
+    """What is to be minded, as it stands over values."""
+    return Text(f"{words}.", style="yellow")
 
 
 def next_pages(document: Mapping[str, Any]) -> Pages:
@@ -128,7 +147,7 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     settled = settle(sheet)
     yield from settled_pages(settled, working=False)
     shown = work_behaviour(settled)
-    yield from behaviour_pages(shown)
+    yield from behaviour_pages(shown, settled)
     further = next_readings(settled, count=DEMO_NEXT).document()
     yield enough_page(further["good_enough"])
     yield next_page(further["suggestions"])
