@@ -7,7 +7,7 @@ separately, as a mapping from `(owner, quantity)` to a float or to an array of d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -102,6 +102,16 @@ class Network:
     drive: Drive
     probes: tuple[Pair, ...] = ()
     couplings: tuple[Coupling, ...] = ()
+    _hash: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Plans and looks are kept by network: its hash is worked out once."""
+        known = (self.branches, self.drive, self.probes, self.couplings)
+        object.__setattr__(self, "_hash", hash(known))
+
+    def __hash__(self) -> int:
+        """Of all that makes it up."""
+        return self._hash
 
     @property
     def ids(self) -> tuple[Id, ...]:

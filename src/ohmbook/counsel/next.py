@@ -19,7 +19,7 @@ from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.counsel.aims import Aim, Target
 from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.offers import Option, Outlook, Progress, Surveyor
-from ohmbook.counsel.plan import Choice, State, chosen, refined
+from ohmbook.counsel.plan import Choice, chosen, refined
 from ohmbook.counsel.wants import aim_at
 from ohmbook.evidence.unknown import Array
 
@@ -118,26 +118,26 @@ def shown_by(option: Option, outlook: Outlook) -> dict[str, str]:
 def _suggestions(answer: Answer, choice: Choice) -> Iterable[Suggestion]:
     """Each chosen reading with what it improves, at the settled values, after those before it."""
     settled = Choice(choice.survey, choice.aim)
-    state = settled.states[0]
-    weights = _weights(answer, state, choice.aim.targets)
+    outlook, targets = choice.survey.outlooks[0], choice.aim.targets
+    weights = _weights(answer, settled, targets)
     for option in choice.taken:
         cost = settled.cost(option)
-        before = _u(state, weights)
+        before = _u(settled, weights)
         settled.take(option)
-        improved = _improved(choice.aim.targets, before, _u(state, weights))
+        improved = _improved(targets, before, _u(settled, weights))
         if not improved:
             continue
         candidate = option.make()
         told = [f"{one.name} from {_percent(one.now)} to {_percent(one.after)}" for one in improved]
         why = f"improves {', '.join(told[:3])} (standard uncertainty)"
-        words = shown_by(option, state.outlook)
+        words = shown_by(option, outlook)
         yield Suggestion(candidate.blank, words, improved, why, candidate.words, cost)
 
 
-def _weights(answer: Answer, state: State, targets: Sequence[Target]) -> Array:
+def _weights(answer: Answer, choice: Choice, targets: Sequence[Target]) -> Array:
     """Each target where its value is told: ln L - loss ln(f / reference), by row."""
-    ids = state.outlook.ids
-    weights = state.sight.weights.copy()
+    ids = choice.survey.outlooks[0].ids
+    weights = choice.foresight.weights[0, : len(targets)].copy()
     for k, target in enumerate(targets):
         loss = _loss(target)
         f_hz = None if target.one is None else answer.frequency(target.one)
@@ -150,8 +150,8 @@ def _loss(target: Target) -> Id:
     return (target.name, "loss")
 
 
-def _u(state: State, weights: Array) -> Array:
-    squares = np.einsum("kn,nm,km->k", weights, state.covariance, weights)
+def _u(choice: Choice, weights: Array) -> Array:
+    squares = np.einsum("kn,nm,km->k", weights, choice.foresight.covariance[0], weights)
     return np.asarray(np.sqrt(np.maximum(squares, 1e-18)))
 
 

@@ -93,7 +93,9 @@ class Survey:
     outlooks: tuple[Outlook, ...]
 
 
-Grid = Callable[[int, Tunable], tuple[Sequence[float], Sequence[str]]]
+Points = Sequence[tuple[Sequence[float], Sequence[str]]]
+"""Frequencies (Hz) and places; each pair stands for all of them with all of those."""
+Grid = Callable[[int, Tunable], Points]
 
 
 class Surveyor:
@@ -145,9 +147,9 @@ class Surveyor:
                 readings.append(offer.reading)
                 options.append([_plain(kind, offer)])
                 continue
-            f_hz, places = grid(number, offer)
-            if f_hz and places:
-                readings.append(offer.every(f_hz, places))
+            for k, (f_hz, places) in enumerate(grid(number, offer)):
+                every = offer.every(f_hz, places)
+                readings.append(every.model_copy(update={"name": f"{every.name}, {k}"}))
                 options.append([_tuned(kind, offer, (number, p, f)) for f in f_hz for p in places])
         return readings, options
 

@@ -8,14 +8,15 @@ then drawn out between its points, and rounded to what a person would dial.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.bench.kind import Tunable
-from ohmbook.counsel.aims import COVERAGE, Aim, Sight, at_best
-from ohmbook.counsel.offers import Option, Outlook, Survey, Surveyor
+from ohmbook.counsel.aims import COVERAGE, Aim
+from ohmbook.counsel.foresight import Foresight, Rows
+from ohmbook.counsel.offers import Option, Points, Survey, Surveyor
 from ohmbook.evidence.unknown import Array
 
 NEW_FREQUENCY = 0.1
@@ -27,55 +28,10 @@ STEP = (25000.0 / 20.0) ** (1.0 / (COARSE - 1))
 LEAST_GAIN = 0.02
 """Least fall of the summed logarithms of uncertainty worth a number."""
 
+ROUNDS = 3
+"""How often every reading of a plan is put to the test."""
 BETTER = 1.01
 """How much more another reading must bring to take one's place."""
-
-Columns = NDArray[np.intp]
-
-
-class State:
-    """What would be known in one outlook after the readings chosen so far."""
-
-    def __init__(self, outlook: Outlook, sight: Sight, chosen: Iterable[Option] = ()) -> None:
-        self.outlook, self.sight = outlook, sight
-        rows = np.array([row for one in chosen for row in one.rows], dtype=np.intp)
-        slope = outlook.slope[rows]
-        precision = outlook.precision + (slope.T / outlook.variance[rows]) @ slope
-        self.covariance: Array = np.asarray(np.linalg.inv(precision), dtype=np.float64)
-        self.seen = self.covariance @ outlook.slope.T
-
-    def take(self, option: Option) -> None:
-        """Update as if the option had been read."""
-        rows = np.array(option.rows)
-        seen = self.seen[:, rows]
-        slope = self.outlook.slope[rows]
-        inner = slope @ seen + np.diag(self.outlook.variance[rows])
-        gain = np.linalg.solve(inner, seen.T)
-        self.seen = self.seen - seen @ (gain @ self.outlook.slope.T)
-        self.covariance = self.covariance - seen @ gain
-
-    def variances(self) -> Array:
-        """Of the targets now, shape (k,)."""
-        return self.sight.variances(self.covariance)
-
-    def after_each(self, singles: Columns) -> Array:
-        """Of the targets after one row alone, for many rows: shape (k, rows)."""
-        seen, slope = self.seen[:, singles], self.outlook.slope[singles]
-        inner = np.einsum("mn,nm->m", slope, seen) + self.outlook.variance[singles]
-        value, loss = self.sight.weights @ seen, self.sight.losses @ seen
-        first, second = self.sight.weights @ self.covariance, self.sight.losses @ self.covariance
-        now = np.einsum("kn,kn->k", first, self.sight.weights)[:, None]
-        both = np.einsum("kn,kn->k", first, self.sight.losses)[:, None]
-        lost = np.einsum("kn,kn->k", second, self.sight.losses)[:, None]
-        return at_best(now - value**2 / inner, both - value * loss / inner, lost - loss**2 / inner)
-
-    def after(self, option: Option) -> Array:
-        """Of the targets after an option of several rows, shape (k,)."""
-        rows = np.array(option.rows)
-        seen, slope = self.seen[:, rows], self.outlook.slope[rows]
-        inner = slope @ seen + np.diag(self.outlook.variance[rows])
-        return self.sight.variances(self.covariance - seen @ np.linalg.solve(inner, seen.T))
-
 
 class Choice:
     """Readings chosen from a survey for an aim.
@@ -93,35 +49,40 @@ class Choice:
     ) -> None:
         self.survey, self.aim, self.worst = survey, aim, worst
         self.options, self.taken = survey.options, list(taken)
-        self.sights = [Sight.of(aim, one.ids, one.values) for one in survey.outlooks]
-        self.states = [
-            State(one, sight, taken)
-            for one, sight in zip(survey.outlooks, self.sights, strict=True)
-        ]
-        single = [k for k, one in enumerate(self.options) if len(one.rows) == 1]
-        self.single = np.array(single, dtype=np.intp)
-        self.singles = np.array([self.options[k].rows[0] for k in single], dtype=np.intp)
-        self.several = [k for k, one in enumerate(self.options) if len(one.rows) > 1]
+        self.places = {id(one): k for k, one in enumerate(self.options)}
+        rows = [row for one in taken for row in one.rows]
+        self.foresight = Foresight(survey.outlooks, aim, rows)
+        self._costs = _Costs(self.options)
+        groups: dict[int, list[int]] = {}
+        for k, one in enumerate(self.options):
+            groups.setdefault(len(one.rows), []).append(k)
+        self._groups = {size: np.array(held, dtype=np.intp) for size, held in groups.items()}
+        self._rows = {
+            size: np.array([self.options[k].rows for k in held], dtype=np.intp)
+            for size, held in self._groups.items()
+        }
 
-    def loss(self, variances: Array, exists: Array) -> Array:
-        """Sum over the targets (axis 0) that exist of ln sqrt(u^2 + goal^2), or as many times the
-        logarithm of their root mean square."""
+    def loss(self, variances: Array) -> Array:
+        """Mean over the guesses (axis 0), sum over the targets (axis 1) that exist there, of
+        ln sqrt(u^2 + goal^2), or as many times the logarithm of their root mean square."""
         squares = variances + self.aim.goal**2
+        exists = self.foresight.exists
         if not self.worst:
-            return np.asarray(np.tensordot(exists, 0.5 * np.log(squares), axes=(0, 0)))
-        count = max(float(exists.sum()), 1.0)
-        return np.asarray(0.5 * count * np.log(np.tensordot(exists, squares, axes=(0, 0)) / count))
+            found = np.einsum("gk,gk...->g...", exists, 0.5 * np.log(squares))
+        else:
+            count = np.maximum(exists.sum(axis=1), 1.0).reshape(-1, *[1] * (squares.ndim - 2))
+            found = 0.5 * count * np.log(np.einsum("gk,gk...->g...", exists, squares) / count)
+        return np.asarray(found.mean(axis=0))
 
     def gains(self) -> Array:
         """Each option's expected fall of the loss, shape (options,)."""
-        gain = np.zeros(len(self.options))
-        for state in self.states:
-            exists = state.sight.exists
-            now = float(self.loss(state.variances(), exists))
-            gain[self.single] += now - self.loss(state.after_each(self.singles), exists)
-            for k in self.several:
-                gain[k] += now - float(self.loss(state.after(self.options[k]), exists))
-        return gain / len(self.states)
+        gain = np.empty(len(self.options))
+        now = self.loss(self.foresight.variances())
+        for size, held in self._groups.items():
+            rows, look = self._rows[size], self.foresight
+            after = look.after_each(rows[:, 0]) if size == 1 else look.after_several(rows)
+            gain[held] = now - self.loss(after)
+        return gain
 
     def best(self, numbers: int, gains: Array | None = None) -> Option | None:
         """The most useful option for its cost that takes at most so many numbers.
@@ -131,50 +92,80 @@ class Choice:
             gains: each option's, where they are known already.
         """
         gains = self.gains() if gains is None else gains
-        held = set(map(id, self.taken))
-        worth = np.full(len(gains), -np.inf)
-        for k, one in enumerate(self.options):
-            if id(one) not in held and self.numbers(one) <= numbers and gains[k] >= LEAST_GAIN:
-                worth[k] = gains[k] / self.cost(one)
+        costs, counts = self.costs()
+        open_ = (counts <= numbers) & (gains >= LEAST_GAIN)
+        open_[[self.places[id(one)] for one in self.taken]] = False
+        worth = np.where(open_, gains / costs, -np.inf)
         best = int(np.argmax(worth)) if len(worth) else -1
         return self.options[best] if best >= 0 and np.isfinite(worth[best]) else None
 
     def take(self, option: Option) -> int:
         """Choose an option; how many numbers it takes."""
         count = self.numbers(option)
-        for state in self.states:
-            state.take(option)
+        for row in option.rows:
+            self.foresight.move(row)
         self.taken.append(option)
         return count
+
+    def leave(self, option: Option) -> None:
+        """Give up one that was chosen."""
+        for row in reversed(option.rows):
+            self.foresight.move(row, away=True)
+        self.taken = [one for one in self.taken if one is not option]
 
     @property
     def reached(self) -> bool:
         """Whether everything is expected to be within the tolerance."""
         return bool((self.expected() * COVERAGE <= self.aim.within).all())
 
-    def expected(self) -> Array:
-        """Each target's expected u now: its root mean logarithm over the outlooks, shape (k,)."""
-        logs = [0.5 * np.log(np.maximum(state.variances(), 1e-16)) for state in self.states]
-        exists = np.array([state.sight.exists for state in self.states])
-        share = exists.sum(axis=0)
-        total = (np.array(logs) * exists).sum(axis=0)
-        mean = np.divide(total, share, out=np.zeros_like(total), where=share > 0)
-        return np.asarray(np.exp(mean))
+    def expected(self, quantile: float = 0.5) -> Array:
+        """Each target's u now, shape (k,): that which so many of the guesses stay below."""
+        u = np.sqrt(np.maximum(self.foresight.variances(), 1e-16))
+        return np.array(
+            [
+                float(np.quantile(one[there > 0], quantile)) if there.any() else 0.0
+                for one, there in zip(u.T, self.foresight.exists.T, strict=True)
+            ]
+        )
+
+    def costs(self) -> tuple[Array, NDArray[np.intp]]:
+        """What each option costs after those chosen, and how many numbers it takes: (options,)."""
+        return self._costs.of([self.places[id(one)] for one in self.taken])
 
     def numbers(self, option: Option) -> int:
         """How many numbers an option takes after those chosen."""
-        again = any(one.kind is option.kind for one in self.taken)
-        return option.again if again else option.numbers
+        return int(self.costs()[1][self.places[id(option)]])
 
     def cost(self, option: Option) -> float:
         """What an option costs: its numbers, and changing clips, board and frequency for it."""
-        cost = option.cost * self.numbers(option)
-        here = [one for one in self.taken if one.connection == option.connection]
-        if not here:
-            cost += option.connection.effort
-        if option.tuned and not any(o.tuned and o.tuned[2] == option.tuned[2] for o in here):
-            cost += NEW_FREQUENCY
-        return cost
+        return float(self.costs()[0][self.places[id(option)]])
+
+
+class _Costs:
+    """Costs of many options at once."""
+
+    def __init__(self, options: Sequence[Option]) -> None:
+        self.each = np.array([one.cost for one in options])
+        self.first = np.array([one.numbers for one in options], dtype=np.intp)
+        self.again = np.array([one.again for one in options], dtype=np.intp)
+        self.effort = np.array([one.connection.effort for one in options])
+        self.tuned = np.array([one.tuned is not None for one in options], dtype=bool)
+        self.kind = _numbered([one.kind for one in options])
+        self.clip = _numbered([one.connection for one in options])
+        self.dial = _numbered([(one.connection, one.tuned and one.tuned[2]) for one in options])
+
+    def of(self, taken: Sequence[int]) -> tuple[Array, NDArray[np.intp]]:
+        held = np.array(taken, dtype=np.intp)
+        counts = np.where(np.isin(self.kind, self.kind[held]), self.again, self.first)
+        cost = self.each * counts
+        cost += np.where(np.isin(self.clip, self.clip[held]), 0.0, self.effort)
+        new = self.tuned & ~np.isin(self.dial, self.dial[held])
+        return cost + NEW_FREQUENCY * new, counts
+
+
+def _numbered(things: Sequence[Hashable]) -> NDArray[np.intp]:
+    number = {one: k for k, one in enumerate(dict.fromkeys(things))}
+    return np.array([number[one] for one in things], dtype=np.intp)
 
 
 def dialled(f_hz: float) -> float:
@@ -210,40 +201,50 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
         after_all: whether each is judged beside all others, as in a plan; else beside those before
             it.
     """
-    near: dict[int, set[float]] = {}
-    places: dict[int, set[str]] = {}
+    near: dict[int, dict[str, set[float]]] = {}
     for number, place, f_hz in (one.tuned for one in choice.taken if one.tuned):
-        near.setdefault(number, set()).update({f_hz, *_around(f_hz)})
-        places.setdefault(number, set()).add(place)
+        near.setdefault(number, {}).setdefault(place, set()).update({f_hz, *_around(f_hz)})
 
-    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:
+    def grid(number: int, offer: Tunable) -> Points:
         low, high = offer.span_hz
-        return sorted(f for f in near.get(number, ()) if low <= f <= high), sorted(
-            places.get(number, ())
-        )
+        return [
+            (sorted(f for f in held if low <= f <= high), (place,))
+            for place, held in near.get(number, {}).items()
+        ]
 
     survey = surveyor.survey(grid)
-    taken = _found_again(survey, choice.taken)
-    for k, one in enumerate(taken):
-        if one.tuned:
-            others = taken[:k] + (taken[k + 1 :] if after_all else [])
-            taken[k] = _best_near(Choice(survey, choice.aim, others, worst=after_all), one)
-    return Choice(survey, choice.aim, taken)
+    wanted = _found_again(survey, choice.taken)
+    found = Choice(survey, choice.aim, wanted if after_all else (), worst=after_all)
+    for one in wanted:
+        if after_all:
+            found.leave(one)
+        found.take(_best_near(found, one) if one.tuned else one)
+    return found
 
 
-def exchanged(choice: Choice, rounds: int = 3) -> Choice:
+def exchanged(choice: Choice, rounds: int = ROUNDS) -> Choice:
     """Every reading gives way to a better one, if there is, for the worst known (Fedorov 1972)."""
-    taken = list(choice.taken)
-    for k in [k for _ in range(rounds) for k in range(len(taken))]:
-        others = Choice(choice.survey, choice.aim, taken[:k] + taken[k + 1 :], worst=True)
-        gains, one = others.gains(), taken[k]
-        best = others.best(others.numbers(one), gains)
-        if best is None or best is one:
-            continue
-        better = gains[choice.options.index(best)] / others.cost(best)
-        if better > BETTER * gains[choice.options.index(one)] / others.cost(one):
-            taken[k] = best
-    return Choice(choice.survey, choice.aim, taken)
+    for _ in range(rounds):
+        before = choice.taken
+        choice = Choice(choice.survey, choice.aim, before, worst=True)
+        for one in before:
+            choice.leave(one)
+            choice.take(_better(choice, one))
+        if set(map(id, choice.taken)) == set(map(id, before)):
+            break
+    return choice
+
+
+def _better(choice: Choice, one: Option) -> Option:
+    """What had better be read in an option's place: itself, unless another is clearly better."""
+    gains, (costs, counts) = choice.gains(), choice.costs()
+    here = choice.places[id(one)]
+    best = choice.best(int(counts[here]), gains)
+    if best is None:
+        return one
+    there = choice.places[id(best)]
+    better = gains[there] / costs[there] > BETTER * gains[here] / costs[here]
+    return best if better else one
 
 
 def _greedily(choice: Choice, numbers: int, most: int | None) -> int:
@@ -259,11 +260,11 @@ def _greedily(choice: Choice, numbers: int, most: int | None) -> int:
 def _coarse(surveyor: Surveyor, last_resort: bool = False) -> Survey:
     """Every place of every connection at the coarse grid's frequencies."""
 
-    def grid(number: int, offer: Tunable) -> tuple[Sequence[float], Sequence[str]]:  # noqa: ARG001
+    def grid(number: int, offer: Tunable) -> Points:  # noqa: ARG001
         if offer.connection.last_resort and not last_resort:
-            return (), ()
+            return ()
         f_hz = np.geomspace(*offer.span_hz, COARSE)
-        return [dialled(float(f)) for f in f_hz], offer.places
+        return [([dialled(float(f)) for f in f_hz], offer.places)]
 
     return surveyor.survey(grid)
 
@@ -282,9 +283,9 @@ def _best_near(choice: Choice, one: Option) -> Option:
     """The best of an option's neighbours in frequency, itself included."""
     assert one.tuned is not None
     number, place, f_hz = one.tuned
-    gains = choice.gains()
+    gains, costs = choice.gains(), choice.costs()[0]
     near = [
-        (gains[k] / choice.cost(other), other)
+        (gains[k] / costs[k], other)
         for k, other in enumerate(choice.options)
         if other.tuned
         and other.tuned[:2] == (number, place)

@@ -158,7 +158,7 @@ class SourceLoading(Reading):
         return Candidate(
             cls.model_validate(made),
             {**blank, **dict.fromkeys(expected, "")},
-            3.0,
+            1.0,
             f"read {name} {words}" if stated else f"read {name} open, then {words}",
             1 if stated else 2,
             1,
