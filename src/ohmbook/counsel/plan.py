@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from ohmbook.bench.kind import Tunable
 from ohmbook.counsel.aims import COVERAGE, Aim
-from ohmbook.counsel.foresight import Foresight, Rows
+from ohmbook.counsel.foresight import Foresight
 from ohmbook.counsel.offers import Option, Points, Survey, Surveyor
 from ohmbook.evidence.unknown import Array
 
@@ -32,6 +32,7 @@ ROUNDS = 3
 """How often every reading of a plan is put to the test."""
 BETTER = 1.01
 """How much more another reading must bring to take one's place."""
+
 
 class Choice:
     """Readings chosen from a survey for an aim.

@@ -12,6 +12,12 @@ CONTRADICT = 0.001
 LIKELY = 0.5
 """Probability from which a change of the sketch is taken to be probable."""
 
+NO_PARTS = (
+    "There are no parts in this sheet yet. Write first what is on the board, a line a part: "
+    '[parts], then L1 = { kind = "inductor", between = ["in", "w"] }; and the readings as '
+    "[[readings]]. A commented sheet to fill in: ohmbook start FILE"
+)
+
 NOTHING_READ = (
     "Nothing has been read yet: the values are only what is believed beforehand. What to read "
     "first: ohmbook next SHEET --plan 20"
@@ -24,6 +30,8 @@ def mind(settled: Settled) -> str | None:
     Args:
         settled: the state of things.
     """
+    if not settled.sheet.parts:
+        return NO_PARTS
     if not settled.answer.compiled.rows:
         return NOTHING_READ
     for kind, words in (("sketch doubt", _of_sketch), ("two answers", _of_answers)):

@@ -35,11 +35,6 @@ from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
 _OPTIONS = {'kind "source loading"': "--open, --loaded and --load"}
-NO_PARTS = (
-    "There are no parts in this sheet yet. Write first what is on the board, a line a part: "
-    '[parts], then L1 = { kind = "inductor", between = ["in", "w"] }; and the readings as '
-    "[[readings]]. A commented sheet to fill in: ohmbook start FILE"
-)
 DEMO_NEXT = 3
 """How many further readings the demo names."""
 
@@ -53,9 +48,9 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
         written: figures that were written.
     """
     title = settled.sheet.title or settled.sheet.file
-    if not settled.sheet.parts:
-        return [section(title, Text(NO_PARTS))]
     grave = mind(settled)
+    if grave and not settled.sheet.parts:
+        return [section(title, minded(grave))]
     values = [*([minded(grave), Text()] if grave else []), estimates_table(settled.estimates)]
     read = bool(settled.answer.compiled.rows)
     pages = [
@@ -95,8 +90,13 @@ def next_pages(document: Mapping[str, Any]) -> Pages:
     """The readings that would help most, and whether another is needed at all."""
     suggestions = document["suggestions"]
     told = enough_page(document["good_enough"])
-    first = first_page(document.get("first_of_all"))
-    return [first, told, next_page(suggestions), next_forms(suggestions)]
+    first = document.get("first_of_all")
+    minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
+    if first is not None and not suggestions:
+        return [first_page(first)]
+    stop = (document["good_enough"] or {}).get("by") == "tolerance"
+    further = [minded, next_page(suggestions, stop), next_forms(suggestions)]
+    return [first_page(first), told, *further]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:

@@ -11,14 +11,12 @@ from ohmbook.counsel.offers import Progress
 from ohmbook.counsel.wants import aim_at
 from ohmbook.counsel.whole import Plan, whole_plan
 from ohmbook.errors import CallError
+from ohmbook.job.mind import CONTRADICT, NO_PARTS
 from ohmbook.job.settled import Settled
 from ohmbook.report.next import plan_text
 
 MOST = 500
 """Numbers in one plan: more is no evening's work."""
-
-CONTRADICT = 0.001
-"""Probability of the readings' disagreement below which they are said to contradict each other."""
 
 
 def next_readings(
@@ -71,11 +69,17 @@ def plan_readings(
 
 
 def first_of_all(settled: Settled) -> str | None:
-    """What to put right before anything else is read: None where the readings so far agree.
+    """What to put right, or to tell apart, before anything else is read: None where the readings
+    so far agree and only one answer fits.
 
     Args:
         settled: the state of things.
     """
+    if not settled.sheet.parts:
+        return NO_PARTS
+    for found in settled.findings:
+        if found.kind == "two answers":
+            return found.message
     p_value = settled.consistency.p_value
     doubted = any(one.kind == "sketch doubt" for one in settled.findings)
     if not doubted and (p_value is None or p_value > CONTRADICT):

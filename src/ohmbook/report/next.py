@@ -24,17 +24,19 @@ NOTHING = (
 )
 
 
-def next_page(suggestions: Sequence[Suggestion]) -> RenderableType:
+def next_page(suggestions: Sequence[Suggestion], stop: bool = False) -> RenderableType:
     """A table to print and fill in: what to do, what it should show, what it is good for.
 
     Args:
         suggestions: as the contract's document has them, the best first: `words`, `expected`,
             `why`.
+        stop: whether nothing more needs to be read.
     """
     if not suggestions:
         return Text(NOTHING)
+    what = "What would still improve it" if stop else "What to read next"
     lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
-    return section("What to read next, the most useful first", *lines)
+    return section(f"{what}, the most useful first", *lines)
 
 
 def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
@@ -64,7 +66,7 @@ def first_page(words: str | None) -> RenderableType:
     Args:
         words: as the document has them; None where there is nothing.
     """
-    return joined(()) if words is None else section("First of all", words)
+    return joined(()) if words is None else section("First of all", f"{words}.")
 
 
 def plan_text(plan: Mapping[str, Any], first: str | None = None) -> str:
