@@ -5,8 +5,8 @@
 Pairs of real-like two-way boards read with one bench: the left by the plain grid of 42 amplitudes,
 the right by the same grid, or by 12 amplitudes and the word that the boards are meant to be alike.
 The parts of the right board lie within 2 % of the left's, but for one that is 20 % off (or none).
-A difference is above what was read where it is more than the interval of that ratio with the
-allowance for so many parts compared at once (`ABOVE` half widths).
+A difference is above what was read where it is more than that ratio's interval from the readings
+alone with the allowance for so many parts compared at once (`ABOVE` half widths).
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Trial:
     def above(self) -> bool:
         """Whether the difference is more than what was read leaves open."""
         return any(
-            log(1.0 + OFF) > ABOVE * 0.5 * log(one.high / one.low)
+            log(1.0 + OFF) > ABOVE * 0.5 * log(one.read_high / one.read_low)
             for one in self.found.parts
             if one.name == self.off
         )

@@ -27,6 +27,8 @@ class PartDifference:
         p_adjusted: the same for all parts compared together (Holm).
         probability: that the part differs, after the readings.
         verdict: "not told" where the interval is too wide to say anything.
+        read_low, read_high: the ratio's 95 % interval from the readings alone, nothing being
+            believed of this part's being like the other.
     """
 
     name: str
@@ -42,6 +44,8 @@ class PartDifference:
     p_adjusted: float | None
     probability: float
     verdict: Verdict
+    read_low: float
+    read_high: float
 
     def document(self) -> dict[str, Any]:
         """The difference as a JSON object."""
@@ -52,6 +56,7 @@ class PartDifference:
             "right": self.right,
             "frequency_hz": self.frequency_hz,
             "ratio": {"value": self.ratio, "interval": [self.low, self.high]},
+            "read_interval": [self.read_low, self.read_high],
             "p_value": self.p_value,
             "p_adjusted": self.p_adjusted,
             "probability": self.probability,

@@ -41,6 +41,10 @@ is said of any part."""
 TOO_WIDE = 0.06
 """Half width of a ratio's interval, on the log scale, above which nothing is said of a part."""
 
+READ = 0.15
+"""The same for what the readings alone tell, where the boards are meant to be alike: above it a
+difference that matters would have gone unseen."""
+
 MOST_DIFFERENT = 3
 """Parts that may differ at once where the boards are meant to be alike."""
 
@@ -192,8 +196,8 @@ def _probability(one: Combination, before: float) -> float:
     return 1.0 / (1.0 + exp(-min(max(odds, -50.0), 50.0)))
 
 
-def _agrees(one: Combination) -> Verdict:
-    return "agrees" if 0.5 * (one.high - one.low) < TOO_WIDE else "not told"
+def _agrees(one: Combination, widest: float = TOO_WIDE) -> Verdict:
+    return "agrees" if 0.5 * (one.high - one.low) < widest else "not told"
 
 
 # -- meant to be alike ---------------------------------------------------------------------
@@ -209,10 +213,13 @@ def _alike(both: Pair, answers: Answers) -> _Found:
     near = {one: plain.value(one) for one in plain.ids}
     tried = {frozenset[str](): plain.modes[0].log_evidence}
 
+    read: dict[str, Combination] = {}
+
     def weighed(off: frozenset[str]) -> float:
         if off not in tried:
             fit = _fit(_let_off(both, off), [near], _QUICK)
             tried[off] = fit.modes[0].log_evidence + penalty * len(off)
+            read.update({name: fit.combination({both.ratio_id(name): 1.0}) for name in off - best})
         return tried[off]
 
     best: frozenset[str] = frozenset()
@@ -226,7 +233,7 @@ def _alike(both: Pair, answers: Answers) -> _Found:
     chance = {n: sum(s for off, s in share.items() if n in off) / total for n in names}
     shown = _let_off(both, max(tried, key=lambda off: tried[off]))
     posterior = _fit(shown, [near])
-    parts = (_like(shown, posterior, answers, (name, chance[name])) for name in names)
+    parts = (_like(shown, posterior, answers, (name, chance[name], read[name])) for name in names)
     return _Found(posterior, tuple(parts))
 
 
@@ -239,14 +246,15 @@ def _let_off(both: Pair, off: frozenset[str]) -> Pair:
 
 
 def _like(
-    both: Pair, posterior: Posterior, answers: Answers, told: tuple[str, float]
+    both: Pair, posterior: Posterior, answers: Answers, told: tuple[str, float, Combination]
 ) -> PartDifference:
-    name, chance = told
+    name, chance, read = told
     one = posterior.combination({both.ratio_id(name): 1.0})
-    verdict: Verdict = "differs" if chance > 1.0 - LEVEL else _agrees(one)
+    verdict: Verdict = "differs" if chance > 1.0 - LEVEL else _agrees(read, READ)
     verdict = "not told" if LEVEL < chance <= 1.0 - LEVEL else verdict
     found = _difference(both, posterior, answers, (name, one))
-    return replace(found, probability=chance, verdict=verdict)
+    low, high = exp(read.low), exp(read.high)
+    return replace(found, probability=chance, verdict=verdict, read_low=low, read_high=high)
 
 
 # -- one part ------------------------------------------------------------------------------
@@ -290,4 +298,6 @@ def _difference(
         None,
         0.0,
         "not told",
+        exp(ratio.low),
+        exp(ratio.high),
     )

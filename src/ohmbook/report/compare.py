@@ -56,7 +56,7 @@ def sentences(found: Comparison) -> list[str]:
         who = "the rest agree" if told and not rest else f"{_names(agree)} agree"
         who = who[0].upper() + who[1:]
         who = who if len(agree) > 1 or who.startswith("The rest") else f"{who}s"
-        widest = max(max(one.high - 1.0, 1.0 - one.low) for one in agree)
+        widest = max(max(one.read_high - 1.0, 1.0 - one.read_low) for one in agree)
         told.append(f"{who} within what was read: no difference above {percent(widest)}")
     if not differ and not open_:
         told.append("No part is seen to differ")
