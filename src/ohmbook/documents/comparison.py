@@ -76,6 +76,7 @@ class Comparison:
         shared: instruments, sources and drawer parts that both sheets state alike.
         once: readings that stand in both sheets alike and were counted once.
         only_left, only_right: parts that the other board does not have.
+        files: of the two sheets.
         p_value: do all the readings of both boards agree with this?
     """
 
@@ -87,6 +88,7 @@ class Comparison:
     only_left: tuple[str, ...]
     only_right: tuple[str, ...]
     p_value: float | None
+    files: tuple[str, str] = ("", "")
 
     def document(self) -> dict[str, Any]:
         """The comparison as a JSON object."""

@@ -86,6 +86,7 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
         tuple(name for name in left.parts if name not in right.parts),
         tuple(name for name in right.parts if name not in left.parts),
         p_value,
+        (left.file, right.file),
     )
 
 
