@@ -80,6 +80,7 @@ def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Ca
     if not (source and resistance and value) or view.kind(name) not in ("inductor", "capacitor"):
         return
     open_ = usual_open(sheet, view, source)
+    stated = sheet.sources[source].open is not None
     for reactance in (0.3 * resistance, resistance / sqrt(3.0), resistance):
         f_hz = reactance / (2 * pi * value) if coil else 1.0 / (2 * pi * reactance * value)
         f_hz = float(f"{f_hz:.2g}")
@@ -92,12 +93,18 @@ def alone(kind: type[Reading], desk: Desk, view: View, name: str) -> Iterable[Ca
             "frequency": f"{f_hz:g} Hz",
         }
         share = reactance / sqrt(resistance**2 + reactance**2)
-        result = {"open": f"{open_:.4g} Vpp", "across": f"{open_ * share:.4g} Vpp"}
+        result = {"across": f"{open_ * share:.4g} Vpp"}
+        if not stated:
+            result["open"] = f"{open_:.4g} Vpp"
         reading = kind.model_validate(
             {**blank, **result, "instrument": scope, "name": f"next: {name} at {f_hz:g} Hz"}
         )
-        words = f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, open and across"
-        yield Candidate(reading, blank, 2.0, words, 2, 2, Connection(f"{name} alone", 1.0))
+        what = "across it" if stated else "open and across"
+        words = f"{name} alone across {source}, read at {show_plain(f_hz, 'Hz')}, {what}"
+        numbers, asked = len(result), {**blank, **dict.fromkeys(sorted(result, reverse=True), "")}
+        yield Candidate(
+            reading, asked, 1.0, words, numbers, numbers, Connection(f"{name} alone", 1.0)
+        )
 
 
 def usual_open(sheet: Sheet, view: View, source: str) -> float:

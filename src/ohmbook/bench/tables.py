@@ -46,12 +46,10 @@ def _text(group: Sequence[Wanted]) -> str:
         cells.setdefault(f_hz, {}).update(one.expected)
     nodes = list(dict.fromkeys(node for one in group for node in one.blank["amplitudes"]))
     heads = ["frequency/Hz", *(f"{node}/Vpp" for node in nodes)]
-    lines = [_padded(heads, heads) + "  # expected, Vpp"]
+    lines = [_padded(heads, heads) + "  # expected"]
     for f_hz, expected in sorted(cells.items()):
         row = [f"{f_hz:g}", *(TO_READ if node in expected else NOT_READ for node in nodes)]
-        told = ", ".join(
-            f"{node} {expected[node].removesuffix(' Vpp')}" for node in nodes if node in expected
-        )
+        told = ", ".join(f"{node} {expected[node]}" for node in nodes if node in expected)
         lines.append(f"{_padded(row, heads)}  # {told}")
     return "\n" + "\n".join(lines) + "\n"
 

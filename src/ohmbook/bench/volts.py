@@ -7,6 +7,7 @@ from math import ceil, floor, log10, sqrt
 
 from ohmbook.documents.part import Oscilloscope
 from ohmbook.units.quantity import Convention, Quantity
+from ohmbook.units.show import show_plain
 
 PEAK_TO_PEAK: dict[Convention, float] = {"pp": 1.0, "p": 2.0, "rms": 2.0 * sqrt(2.0)}
 """Volts peak to peak of a sine, for one volt in each convention."""
@@ -73,3 +74,11 @@ def step_of(scope: Oscilloscope, read: Amplitude) -> float:
     return scope.step.of(read.vpp / read.factor, 0.0, (read.range_v or 0.0) / read.factor) * (
         read.factor
     )
+
+
+FAINT_V = 5e-4
+
+
+def said_vpp(volts: float) -> str:
+    """Volts peak to peak as a person would say what is expected: "12.3 mVpp"."""
+    return f"{show_plain(volts, 'V')}pp" if volts >= FAINT_V else "under 1 mVpp"

@@ -69,7 +69,10 @@ class Enough:
         curve = all(one.quantity == "level" for one in self.known)
         asked = f"within {_told(self.within, curve)}"
         if self.by == "tolerance":
-            return f"Good enough: all that is wanted is known {asked}. You can stop here."
+            last = max(self.known, key=lambda one: one.within)
+            least = f"{last.name} within {_told(last.within, last.quantity == 'level')}"
+            best = "" if len(self.known) == 1 else f", the least well {least}"
+            return f"Good enough: all that is wanted is known {asked}{best}. You can stop here."
         short = [one for one in self.known if not one.reached]
         told = ", ".join(
             f"{one.name} ({one.spread or _told(one.within, one.quantity == 'level')})"

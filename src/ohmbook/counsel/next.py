@@ -114,6 +114,7 @@ def rank(
     if not aim.targets or not surveyor.offers:
         return NextReadings((), told)
     choice = refined(surveyor, chosen(surveyor, aim, MANY, count), after_all=False)
+    surveyor.report(1.0)
     return NextReadings(tuple(_suggestions(answer, choice)), told)
 
 

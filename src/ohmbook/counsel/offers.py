@@ -1,10 +1,7 @@
 """Which readings could be taken next, and what each would say, from several guesses of the truth.
 
-What is still uncertain may be uncertain by a factor of six, so no single set of values stands for
-the truth: readings are weighed at the settled values and at some joint draws around them (Chaloner
-and Verdinelli 1995, section 3: the expected loss is an average over the posterior). For each
-guess everything is compiled with the amplitudes that guess would show, so that ranges and read-out
-steps are the right ones.
+Readings are weighed at the settled values and at joint draws around them (`counsel.guesses`), each
+with the ranges and read-out steps of the amplitudes that it would show.
 """
 
 from __future__ import annotations
@@ -21,6 +18,7 @@ from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.kind import Candidate, Connection, Reading, Tunable
 from ohmbook.circuit.network import Id
+from ohmbook.counsel.guesses import Guess, guesses
 from ohmbook.errors import OhmbookError
 from ohmbook.evidence.scale import Scales
 from ohmbook.evidence.unknown import Array, Prior
@@ -29,11 +27,11 @@ Kinds = Sequence[type[Reading]]
 Offered = tuple[type[Reading], Candidate | Tunable]
 Progress = Callable[[int, int], None]
 
-GUESSES = 12
-"""How many guesses of the truth are averaged over: the settled values, and joint draws."""
-SPREAD = 0.5
-"""Of what is believed before: that is wide so as to shut nothing out, and most boards lie nearer
-its centre. A plan's guesses may be bolder than a result's beliefs (Chaloner, Verdinelli 1995)."""
+FEWEST, MOST = 8, 40
+WORK = 40_000
+"""Guesses of the truth that are averaged over: so many, and rows times guesses about WORK."""
+EACH_ALONE = 60
+"""Rows up to which every guess is compiled by itself, with what it would show."""
 FAINTEST = 1e-6
 
 
@@ -92,6 +90,26 @@ class Survey:
     options: tuple[Option, ...]
     outlooks: tuple[Outlook, ...]
 
+    def some(self, places: Sequence[int]) -> Survey:
+        """With some of the options only."""
+        held = [self.options[k] for k in places]
+        rows = np.array([row for one in held for row in one.rows], dtype=np.intp)
+        options, start = [], 0
+        for one in held:
+            stop = start + len(one.rows)
+            options.append(replace(one, rows=tuple(range(start, stop))))
+            start = stop
+        outlooks = [
+            replace(
+                one,
+                slope=one.slope[rows],
+                variance=one.variance[rows],
+                shown=one.shown[rows],
+            )
+            for one in self.outlooks
+        ]
+        return Survey(tuple(options), tuple(outlooks))
+
 
 Points = Sequence[tuple[Sequence[float], Sequence[str]]]
 """Frequencies (Hz) and places; each pair stands for all of them with all of those."""
@@ -104,7 +122,7 @@ class Surveyor:
     Args:
         answer: the joint answer to the readings so far.
         kinds: of readings.
-        progress: called with (done, of) guesses.
+        progress: called with (done, of) of the whole work.
     """
 
     def __init__(self, answer: Answer, kinds: Kinds, progress: Progress | None = None) -> None:
@@ -114,38 +132,53 @@ class Surveyor:
         self.offers: list[Offered] = [
             (kind, one) for kind in kinds for one in kind.candidates(desk, answer)
         ]
-        self.guesses: list[Mapping[Id, float]] | None = None
+        self.guesses: Sequence[Guess] | None = None
 
-    def survey(self, grid: Grid) -> Survey:
-        """Options at the frequencies and places of a grid, as each guess sees them."""
-        readings, options = self._readings(grid)
+    def report(self, share: float) -> None:
+        """How much of the whole work is done."""
+        if self.progress is not None:
+            self.progress(round(100 * share), 100)
+
+    def survey(self, grid: Grid, only: Sequence[Option] | None = None, fresh: int = 0) -> Survey:
+        """Options at the frequencies and places of a grid, as each guess sees them.
+
+        Args:
+            grid: which.
+            only: of those without a grid, the ones among these; all where None.
+            fresh: how many new guesses to look at it with; the usual ones where 0.
+        """
+        readings, options = self._readings(grid, only)
         try:
             first = self._compiled(readings)
         except OhmbookError:
             readings, options = self._sound(readings, options)
             first = self._compiled(readings)
-        names = [one.name for one in readings]
-        if self.guesses is None:
-            self.guesses = self._guessed(first, set(names))
-        own = _own_rows(first, names)
-        flat = np.concatenate([own[name] for name in names]) if names else np.zeros(0, int)
-        shown = first.predict(np.array([_values(first, one) for one in self.guesses]))[:, flat]
-        shown = np.where(np.isfinite(shown), np.maximum(shown, FAINTEST), FAINTEST)
-        outlooks = []
-        for k, guess in enumerate(self.guesses):
-            expecting = _expecting(readings, own, shown[k])
-            outlooks.append(self._outlook(expecting, guess, shown[k]))
-            if self.progress is not None:
-                self.progress(k + 1, len(self.guesses))
+        own = _own_rows(first, [one.name for one in readings])
+        guessed = self._guessed(first, own, fresh)
+        shown = _shown(first, own, guessed)
+        if shown.shape[1] > EACH_ALONE:
+            base = self._compiled(_expecting(readings, own, shown[0]))
+            outlooks = self._all_at_once(base, own, guessed, shown)
+        else:
+            outlooks = [
+                self._all_at_once(
+                    self._compiled(_expecting(readings, own, there)), own, [one], there[None]
+                )[0]
+                for one, there in zip(guessed, shown, strict=True)
+            ]
         return Survey(_placed(options, readings, own), tuple(outlooks))
 
-    def _readings(self, grid: Grid) -> tuple[list[Reading], list[list[Option]]]:
+    def _readings(
+        self, grid: Grid, only: Sequence[Option] | None
+    ) -> tuple[list[Reading], list[list[Option]]]:
         """A reading for each offer, and the options it holds, row by row."""
         readings, options = [], []
         for number, (kind, offer) in enumerate(self.offers):
             if isinstance(offer, Candidate):
-                readings.append(offer.reading)
-                options.append([_plain(kind, offer)])
+                one = _plain(kind, offer)
+                if only is None or any(one.key == other.key for other in only):
+                    readings.append(offer.reading)
+                    options.append([one])
                 continue
             for k, (f_hz, places) in enumerate(grid(number, offer)):
                 every = offer.every(f_hz, places)
@@ -174,23 +207,49 @@ class Surveyor:
     def _compiled(self, readings: Sequence[Reading]) -> Compiled:
         return compile_sheet(self.sheet, [*self.sheet.readings, *readings], self.beliefs)
 
-    def _outlook(
-        self, readings: Sequence[Reading], guess: Mapping[Id, float], shown: Array
-    ) -> Outlook:
-        compiled = self._compiled(readings)
-        names = [one.name for one in readings]
-        own = _own_rows(compiled, names)
-        flat = np.concatenate([own[name] for name in names]) if names else np.zeros(0, int)
-        x = _values(compiled, guess)
-        slope = compiled.jacobian(x) * Scales.of([u.scale for u in compiled.unknowns]).slope(x)
-        slope = np.where(np.isfinite(slope), slope, 0.0)
-        known = self._known(compiled, set(names))
-        precision = np.diag([1.0 / one.prior.u**2 for one in compiled.unknowns])
-        if known.size:
-            noise = compiled.covariance[np.ix_(known, known)]
-            precision += slope[known].T @ np.linalg.solve(noise, slope[known])
+    def _guessed(
+        self, compiled: Compiled, own: Mapping[str, NDArray[np.intp]], fresh: int
+    ) -> Sequence[Guess]:
+        """The usual guesses, as many as there is time for; or fresh ones."""
+        posterior, known = self.answer.posterior, self._known(compiled, set(own))
+        if fresh:
+            return guesses(posterior, compiled, known, fresh, seed=2)
+        if self.guesses is None:
+            rows = sum(map(len, own.values()))
+            count = min(max(WORK // max(rows, 1), FEWEST), MOST)
+            self.guesses = guesses(posterior, compiled, known, count, seed=1)
+        return self.guesses
+
+    def _all_at_once(
+        self,
+        compiled: Compiled,
+        own: Mapping[str, NDArray[np.intp]],
+        guessed: Sequence[Guess],
+        shown: Array,
+    ) -> list[Outlook]:
+        """The outlooks of many guesses from what one of them, the first, would show.
+
+        How far a row is to be trusted, and what its instrument adds, hang on what is shown: for
+        every guess they are those of the row that shows most nearly the same in the first.
+        """
+        x = np.array([_values(compiled, one) for one in guessed])
+        scales = Scales.of([one.scale for one in compiled.unknowns])
+        _, slope = compiled.linearise(x)
+        slope = np.nan_to_num(slope * scales.slope(x)[:, None, :], posinf=0.0, neginf=0.0)
+        known = self._known(compiled, set(own))
+        prior = np.diag([1.0 / one.prior.u**2 for one in compiled.unknowns])
+        noise = np.linalg.inv(compiled.covariance[np.ix_(known, known)])
+        flat = _flat(own)
         variance = np.diag(compiled.covariance)[flat]
-        return Outlook(compiled.ids, x, precision, slope[flat], variance, shown)
+        causes = np.array([one[0] in self.sheet.instruments for one in compiled.ids], dtype=bool)
+        alike = _alike(compiled, flat, shown)
+        found = []
+        for k, same in enumerate(alike):
+            rows = slope[k, flat]
+            rows[:, causes] = slope[0, flat[same]][:, causes]
+            precision = prior + slope[k, known].T @ noise @ slope[k, known]
+            found.append(Outlook(compiled.ids, x[k], precision, rows, variance[same], shown[k]))
+        return found
 
     def _known(self, compiled: Compiled, offered: set[str]) -> NDArray[np.intp]:
         """Rows that were read already: all that are no offer's own, and not set aside."""
@@ -203,43 +262,6 @@ class Surveyor:
             ],
             dtype=np.intp,
         )
-
-    def _guessed(self, compiled: Compiled, offered: set[str]) -> list[Mapping[Id, float]]:
-        """Guesses of the truth: the settled values, and joint draws; new causes with them."""
-        posterior = self.answer.posterior
-        places = {one: k for k, one in enumerate(posterior.ids)}
-        n = len(compiled.unknowns)
-        t = np.array([one.prior.centre for one in compiled.unknowns])
-        covariance = np.diag([one.prior.u**2 for one in compiled.unknowns])
-        here = np.array([k for k in range(n) if compiled.ids[k] in places], dtype=np.intp)
-        there = np.array([places[compiled.ids[k]] for k in here], dtype=np.intp)
-        t[here] = posterior.mode[there]
-        covariance[np.ix_(here, here)] = posterior.covariance[np.ix_(there, there)]
-        scales = Scales.of([one.scale for one in compiled.unknowns])
-        stated = [
-            k
-            for k in self._known(compiled, offered)
-            if compiled.rows[k].label not in posterior.labels
-        ]
-        if stated:  # an open amplitude that the sheet states and no reading needed so far
-            x = scales.natural(t)
-            rows = (compiled.jacobian(x) * scales.slope(x))[stated]
-            off = compiled.observed[stated] - compiled.predict(x[None, :])[0, stated]
-            seen = covariance @ rows.T
-            noise = compiled.covariance[np.ix_(stated, stated)]
-            gain = np.linalg.solve(noise + rows @ seen, seen.T).T
-            t, covariance = t + gain @ off, covariance - gain @ seen.T
-        drawn = _draws(t, covariance, GUESSES)
-        return [dict(zip(compiled.ids, scales.natural(one), strict=True)) for one in drawn]
-
-
-def _draws(t: Array, covariance: Array, count: int) -> Array:
-    rng = np.random.default_rng(1)
-    size, axes = np.linalg.eigh(0.5 * (covariance + covariance.T))
-    root = axes * np.sqrt(np.maximum(size, 0.0))
-    z = rng.standard_normal((count, len(t)))
-    z[0] = 0.0
-    return np.asarray(t + SPREAD * z @ root.T)
 
 
 def _plain(kind: type[Reading], offer: Candidate) -> Option:
@@ -269,6 +291,33 @@ def _placed(
         found += [replace(one, rows=at) for one, at in zip(held, rows, strict=True)]
         start += count
     return tuple(found)
+
+
+def _flat(own: Mapping[str, NDArray[np.intp]]) -> NDArray[np.intp]:
+    return np.concatenate([np.zeros(0, dtype=np.intp), *own.values()])
+
+
+def _shown(
+    compiled: Compiled, own: Mapping[str, NDArray[np.intp]], guessed: Sequence[Guess]
+) -> Array:
+    """What each guess would show in each row on offer, shape (guesses, rows)."""
+    x = np.array([_values(compiled, one) for one in guessed])
+    shown = compiled.predict(x)[:, _flat(own)]
+    return np.where(np.isfinite(shown), np.maximum(shown, FAINTEST), FAINTEST)
+
+
+def _alike(compiled: Compiled, flat: NDArray[np.intp], shown: Array) -> NDArray[np.intp]:
+    """For each guess and row the row of the same model that shows nearest to it in the first
+    guess; shape (guesses, rows)."""
+    models = [type(compiled.rows[k].model) for k in flat]
+    found = np.tile(np.arange(len(flat)), (len(shown), 1))
+    for model in dict.fromkeys(models):
+        rows = np.array([k for k, one in enumerate(models) if one is model], dtype=np.intp)
+        order = rows[np.argsort(shown[0, rows], kind="stable")]
+        ladder = np.log(shown[0, order])
+        middles = 0.5 * (ladder[1:] + ladder[:-1])
+        found[1:, rows] = order[np.searchsorted(middles, np.log(shown[1:, rows]))]
+    return found
 
 
 def _is_own(label: str, reading: str, offered: set[str]) -> bool:

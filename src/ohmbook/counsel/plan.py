@@ -28,8 +28,15 @@ STEP = (25000.0 / 20.0) ** (1.0 / (COARSE - 1))
 LEAST_GAIN = 0.02
 """Least fall of the summed logarithms of uncertainty worth a number."""
 
+FRESH = 12
+"""New guesses of the truth by which it is told how well a plan will do: it was made to suit the
+others."""
 ROUNDS = 3
 """How often every reading of a plan is put to the test."""
+KEPT = 600
+"""Options that are put to that test: those that would add most to the whole."""
+LOOKED, CHOSEN, EXCHANGED = 0.2, 0.4, 0.8
+"""How much of the work is done, about, after each of its parts."""
 BETTER = 1.01
 """How much more another reading must bring to take one's place."""
 
@@ -185,11 +192,12 @@ def chosen(surveyor: Surveyor, aim: Aim, numbers: int, most: int | None = None) 
         most: how many readings at most; any where None.
     """
     choice = Choice(_coarse(surveyor), aim)
-    left = _greedily(choice, numbers, most)
+    surveyor.report(LOOKED)
+    left = _greedily(surveyor, choice, numbers, most)
     if left and (most is None or len(choice.taken) < most) and not choice.reached:
         survey = _coarse(surveyor, last_resort=True)
         choice = Choice(survey, aim, _found_again(survey, choice.taken))
-        _greedily(choice, left, most)
+        _greedily(surveyor, choice, left, most)
     return choice
 
 
@@ -213,7 +221,7 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
             for place, held in near.get(number, {}).items()
         ]
 
-    survey = surveyor.survey(grid)
+    survey = surveyor.survey(grid, choice.taken)
     wanted = _found_again(survey, choice.taken)
     found = Choice(survey, choice.aim, wanted if after_all else (), worst=after_all)
     for one in wanted:
@@ -223,17 +231,43 @@ def refined(surveyor: Surveyor, choice: Choice, after_all: bool) -> Choice:
     return found
 
 
-def exchanged(choice: Choice, rounds: int = ROUNDS) -> Choice:
+def seen_afresh(surveyor: Surveyor, choice: Choice) -> Choice:
+    """The same readings as other guesses of the truth see them than those it was made for."""
+    f_hz: dict[int, dict[str, list[float]]] = {}
+    for number, place, f in (one.tuned for one in choice.taken if one.tuned):
+        f_hz.setdefault(number, {}).setdefault(place, []).append(f)
+
+    def grid(number: int, offer: Tunable) -> Points:  # noqa: ARG001
+        return [(held, (place,)) for place, held in f_hz.get(number, {}).items()]
+
+    survey = surveyor.survey(grid, choice.taken, FRESH)
+    return Choice(survey, choice.aim, _found_again(survey, choice.taken))
+
+
+def exchanged(surveyor: Surveyor, choice: Choice, rounds: int = ROUNDS) -> Choice:
     """Every reading gives way to a better one, if there is, for the worst known (Fedorov 1972)."""
-    for _ in range(rounds):
+    choice = _promising(choice)
+    for number in range(rounds):
         before = choice.taken
         choice = Choice(choice.survey, choice.aim, before, worst=True)
-        for one in before:
+        for k, one in enumerate(before):
             choice.leave(one)
             choice.take(_better(choice, one))
+            done = (number + (k + 1) / len(before)) / rounds
+            surveyor.report(CHOSEN + (EXCHANGED - CHOSEN) * done)
         if set(map(id, choice.taken)) == set(map(id, before)):
             break
     return choice
+
+
+def _promising(choice: Choice) -> Choice:
+    """The same with only those options left that would add most to what is chosen."""
+    if len(choice.options) <= KEPT:
+        return choice
+    gains = Choice(choice.survey, choice.aim, choice.taken, worst=True).gains()
+    held = {*np.argsort(-gains)[:KEPT].tolist(), *(choice.places[id(o)] for o in choice.taken)}
+    survey = choice.survey.some(sorted(held))
+    return Choice(survey, choice.aim, _found_again(survey, choice.taken))
 
 
 def _better(choice: Choice, one: Option) -> Option:
@@ -248,13 +282,16 @@ def _better(choice: Choice, one: Option) -> Option:
     return best if better else one
 
 
-def _greedily(choice: Choice, numbers: int, most: int | None) -> int:
+def _greedily(surveyor: Surveyor, choice: Choice, numbers: int, most: int | None) -> int:
     """Take the best, again and again; how many numbers are left."""
+    begun, left = len(choice.taken), min(numbers, most or numbers)
     while numbers > 0 and (most is None or len(choice.taken) < most):
         option = choice.best(numbers)
         if option is None:
             break
         numbers -= choice.take(option)
+        done = (len(choice.taken) - begun) / max(left, 1)
+        surveyor.report(LOOKED + (CHOSEN - LOOKED) * min(done, 1.0))
     return numbers
 
 

@@ -17,8 +17,13 @@ from ohmbook.counsel.aims import COVERAGE, Aim
 from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.next import cautions, shown_by
 from ohmbook.counsel.offers import Option, Progress, Survey, Surveyor
-from ohmbook.counsel.plan import Choice, chosen, exchanged, refined
+from ohmbook.counsel.plan import Choice, chosen, exchanged, refined, seen_afresh
 from ohmbook.counsel.wants import aim_at
+
+SURE = 0.8
+"""The share of the guesses of the truth that do at least as well as a plan promises."""
+REFINED = 0.9
+"""How much of the work is done, about, before that is looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +106,13 @@ def whole_plan(
     if not aim.targets or not surveyor.offers:
         return Plan((), 0, (), aim.within, (), told)
     first = chosen(surveyor, aim, numbers)
-    choice = refined(surveyor, exchanged(first), after_all=True)
+    choice = refined(surveyor, exchanged(surveyor, first), after_all=True)
+    surveyor.report(REFINED)
     taken = sorted(choice.taken, key=_in_order)
     fresh = Choice(choice.survey, aim)
-    now, after = fresh.expected(), choice.expected()
+    now = fresh.expected()
+    after = seen_afresh(surveyor, choice).expected(SURE)
+    surveyor.report(1.0)
     return Plan(
         _blocks(answer, taken, choice.survey),
         sum(fresh.take(one) for one in taken),

@@ -89,14 +89,15 @@ def minded(words: str) -> Text:
 def next_pages(document: Mapping[str, Any]) -> Pages:
     """The readings that would help most, and whether another is needed at all."""
     suggestions = document["suggestions"]
-    told = enough_page(document["good_enough"])
     first = document.get("first_of_all")
-    minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
     if first is not None and not suggestions:
         return [first_page(first)]
-    stop = (document["good_enough"] or {}).get("by") == "tolerance"
-    further = [minded, next_page(suggestions, stop), next_forms(suggestions)]
-    return [first_page(first), told, *further]
+    enough = document["good_enough"]
+    stop = enough is not None and enough["reached"]
+    told = [] if first is not None and stop else [enough_page(enough)]
+    minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
+    further = [minded, next_page(suggestions, enough), next_forms(suggestions)]
+    return [first_page(first), *told, *further]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:

@@ -108,9 +108,10 @@ def plan_document(plan: Plan, settled: Settled | None = None) -> dict[str, Any]:
         settled: the state of things it was made for; where given, it is told whether that is sound.
     """
     told, first = plan.document(), None if settled is None else first_of_all(settled)
+    good_enough = None if plan.enough is None else plan.enough.document()
     return {
         "suggestions": [],
-        "good_enough": None if plan.enough is None else plan.enough.document(),
-        "plan": {**told, "text": plan_text(told, first)},
+        "good_enough": good_enough,
+        "plan": {**told, "text": plan_text(told, first, good_enough)},
         "first_of_all": first,
     }

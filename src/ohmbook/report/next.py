@@ -18,25 +18,28 @@ Suggestion = Mapping[str, Any]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 BLANK = "________"
+MORE = "Nothing more need be read. If you want more all the same, the most useful first"
 NOTHING = (
     "No further reading with the sources and instruments on the sheet would change anything much. "
     "Where something is still wanted, state another there, such as a generator, a scope or a meter."
 )
 
 
-def next_page(suggestions: Sequence[Suggestion], stop: bool = False) -> RenderableType:
+def next_page(
+    suggestions: Sequence[Suggestion], good_enough: Mapping[str, Any] | None = None
+) -> RenderableType:
     """A table to print and fill in: what to do, what it should show, what it is good for.
 
     Args:
         suggestions: as the contract's document has them, the best first: `words`, `expected`,
             `why`.
-        stop: whether nothing more needs to be read.
+        good_enough: as the document has it: where it is reached nothing has to be read.
     """
     if not suggestions:
         return Text(NOTHING)
-    what = "What would still improve it" if stop else "What to read next"
     lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
-    return section(f"{what}, the most useful first", *lines)
+    stop = good_enough is not None and good_enough["reached"]
+    return section(MORE if stop else "What to read next, the most useful first", *lines)
 
 
 def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
@@ -69,14 +72,21 @@ def first_page(words: str | None) -> RenderableType:
     return joined(()) if words is None else section("First of all", f"{words}.")
 
 
-def plan_text(plan: Mapping[str, Any], first: str | None = None) -> str:
+def plan_text(
+    plan: Mapping[str, Any],
+    first: str | None = None,
+    good_enough: Mapping[str, Any] | None = None,
+) -> str:
     """A whole plan as text for the end of a sheet: what is to be said stands in remarks.
 
     Args:
         plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`.
         first: what to put right first, if anything.
+        good_enough: as the document has it: where it is reached nothing has to be read.
     """
     said = [] if first is None else _remark(f"{first}.")
+    if good_enough is not None and good_enough["reached"]:
+        said += _remark(f"{good_enough['words']} What follows is only if you want more.")
     if not plan["readings"]:
         return "\n".join([*said, *_remark(NOTHING), ""])
     lines = [*said, *_heading(plan), ""]

@@ -24,7 +24,7 @@ from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import alone
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, screen
-from ohmbook.bench.volts import peak_to_peak
+from ohmbook.bench.volts import peak_to_peak, said_vpp
 from ohmbook.circuit.network import Branch, Drive, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Hertz, OhmsOrPart, SomeVolts, Volts, VoltsOrReading
@@ -152,7 +152,8 @@ class AmplitudeRatio(Reading):
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
         """With the amplitude across that it should show."""
         shown = f"{value:.4g} Vpp"
-        return self.model_copy(update={"across": parse_quantity(shown, "V")}), {"across": shown}
+        across = parse_quantity(shown, "V")
+        return self.model_copy(update={"across": across}), {"across": said_vpp(value)}
 
     def working(self, view: View) -> Working | None:
         """The closed form for the part's kind, with the person's numbers in."""

@@ -29,6 +29,7 @@ from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, screen
 from ohmbook.bench.screens import Angle
 from ohmbook.bench.tables import filled_table, tables
+from ohmbook.bench.volts import said_vpp
 from ohmbook.circuit.network import Network, Node, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Degrees, Hertz, TableText, Volts, VoltsOrReading
@@ -139,7 +140,7 @@ class Probe(OnBoard):
         """With the amplitude its node should show."""
         shown = f"{value:.3g} Vpp"
         amplitudes = {node: parse_quantity(shown, "V") for node in self.amplitudes or {}}
-        words = dict.fromkeys(amplitudes, shown)
+        words = dict.fromkeys(amplitudes, said_vpp(value))
         return self.model_copy(update={"amplitudes": amplitudes}), words
 
     def expecting_each(self, values: Sequence[float]) -> Self:

@@ -13,7 +13,7 @@ from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import usual_open, usual_resistance, usual_scope
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row
-from ohmbook.bench.volts import peak_to_peak
+from ohmbook.bench.volts import peak_to_peak, said_vpp
 from ohmbook.circuit.network import Branch, Drive, Network
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Hertz, OhmsOrPart, Volts, VoltsOrReading
@@ -95,7 +95,7 @@ class SourceLoading(Reading):
         """With the loaded amplitude it should show."""
         shown = f"{value:.4g} Vpp"
         loaded = parse_quantity(shown, "V")
-        return self.model_copy(update={"loaded": loaded}), {"loaded": shown}
+        return self.model_copy(update={"loaded": loaded}), {"loaded": said_vpp(value)}
 
     def working(self, view: View) -> Working | None:
         """R = load x (open / loaded - 1), by voltage division."""
