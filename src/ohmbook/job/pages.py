@@ -17,17 +17,23 @@ from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.documents.estimate import CauseShare, Estimate
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
-from ohmbook.job.demo import demo_sheet, write_demo_sheet, write_slip_sheet
+from ohmbook.job.demo import (
+    demo_sheet,
+    further_sheet,
+    spare_sheet,
+    write_demo_sheets,
+    write_slip_sheet,
+)
 from ohmbook.job.mind import mind, mind_behaviour
 from ohmbook.job.settled import Settled, settle
-from ohmbook.job.wanted import next_readings
+from ohmbook.job.wanted import good_enough, plan_document, plan_readings
 from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.behaviour import behaviour_page
 from ohmbook.report.budget import Budget, budget_table, common_lines, spread_lines
 from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list, urgent_list
-from ohmbook.report.layout import bullets, section
+from ohmbook.report.layout import bullets, heading, section
 from ohmbook.report.next import enough_page, first_page, next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
@@ -35,8 +41,8 @@ from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
 _OPTIONS = {'kind "source loading"': "--open, --loaded and --load"}
-DEMO_NEXT = 3
-"""How many further readings the demo names."""
+DEMO_PLAN = 4
+"""How many numbers the demo's plan has."""
 
 
 def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ()) -> Pages:
@@ -149,18 +155,37 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     yield from settled_pages(settled, working=False)
     shown = work_behaviour(settled)
     yield from behaviour_pages(shown, settled)
-    further = next_readings(settled, count=DEMO_NEXT).document()
-    yield enough_page(further["good_enough"])
-    yield next_page(further["suggestions"])
+    yield from _read_on(settled)
+    yield from _spare()
     yield from written_line(write(settled, folder, shown))
-    kept, slipped = write_demo_sheet(folder), write_slip_sheet(folder)
+    kept, _, spare = write_demo_sheets(folder)
     lines = [
         f"change a reading of the sheet, then: ohmbook settle {kept}",
-        f"a frequency mistyped, and found: ohmbook settle {slipped}",
-        f"a plan of twelve readings to print and fill in: ohmbook next {kept} --plan 12",
+        f"mend the slip, then: ohmbook settle {spare}",
+        f"a frequency of the board mistyped, and found: ohmbook settle {write_slip_sheet(folder)}",
+        f"the readings that would help most: ohmbook next {kept}",
         f"where the doubt comes from: ohmbook shares {kept}",
     ]
     yield section("To try next", bullets(lines))
+
+
+def _read_on(settled: Settled) -> Iterator[RenderableType]:
+    """How good it is, a plan for the rest, and the same with the plan filled in."""
+    found = plan_document(plan_readings(settled, DEMO_PLAN), settled)
+    yield enough_page(found["good_enough"])
+    yield heading(f"A plan for that, to print and fill in (ohmbook next --plan {DEMO_PLAN})")
+    yield Text(found["plan"]["text"])
+    again = settle(further_sheet())
+    values = [one for one in again.estimates if is_main(one, again.estimates)]
+    yield section("The same board with the plan filled in", estimates_table(values))
+    yield enough_page(good_enough(again))
+
+
+def _spare() -> Iterator[RenderableType]:
+    """A second, small sheet in which a slip is found."""
+    settled = settle(spare_sheet())
+    yield urgent_list(settled.findings)
+    yield section(settled.sheet.title, estimates_table(settled.estimates))
 
 
 def _behaviour_if_whole(settled: Settled) -> Behaviour | None:

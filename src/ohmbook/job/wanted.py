@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ohmbook.counsel.aims import WITHIN
+from ohmbook.counsel.enough import enough
 from ohmbook.counsel.next import NextReadings, rank
 from ohmbook.counsel.offers import Progress
 from ohmbook.counsel.wants import aim_at
@@ -41,6 +42,17 @@ def next_readings(
         CallError: nothing is called that, or a tolerance that cannot be.
     """
     return rank(settled.answer, count, aim_at(settled.answer, want, within), progress)
+
+
+def good_enough(settled: Settled, within: float = WITHIN) -> dict[str, Any] | None:
+    """Whether every part is known well enough, as the document has it; None without parts.
+
+    Args:
+        settled: the state of things.
+        within: half a 95 % interval, relative, that is good enough.
+    """
+    found = enough(settled.answer, aim_at(settled.answer, (), within))
+    return None if found is None else found.document()
 
 
 def plan_readings(
