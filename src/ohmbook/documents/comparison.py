@@ -77,6 +77,7 @@ class Comparison:
         once: readings that stand in both sheets alike and were counted once.
         only_left, only_right: parts that the other board does not have.
         files: of the two sheets.
+        answers: how many answers fit the readings of both; what they tell differently is not told.
         p_value: do all the readings of both boards agree with this?
     """
 
@@ -89,6 +90,7 @@ class Comparison:
     only_right: tuple[str, ...]
     p_value: float | None
     files: tuple[str, str] = ("", "")
+    answers: int = 1
 
     def document(self) -> dict[str, Any]:
         """The comparison as a JSON object."""

@@ -137,6 +137,11 @@ def _grounds(found: Comparison) -> list[str]:
             "No instrument or source is stated alike in both sheets, so none of their errors "
             "cancel; where the same ones were used, name and state them alike"
         )
+    if found.answers > 1:
+        told.append(
+            f"{found.answers} answers fit the readings of both boards; the likeliest one is shown, "
+            "the intervals hold all of them, and what they tell differently is not told"
+        )
     if found.once:
         told.append(f"In both sheets alike, and counted once: {listed(found.once)}")
     for names, side in ((found.only_left, "left"), (found.only_right, "right")):
