@@ -4,18 +4,22 @@ Simulated by dense algebra with every fault a bench has: an 8-bit screen's steps
 errors, a noisy peak-to-peak read-out, a ground lead, lossy coils and capacitors, a generator that
 sags. Seed 1 is the sheet that ships with the demo. Nothing of it was measured.
 
-    python -m benchmarks.demo_board            writes the demo's sheet (seed 1) to standard output
+    python -m benchmarks.demo_board            writes the demo's sheets (seed 1) anew
 """
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
 from math import ceil, floor, log10
+from pathlib import Path
 
 import numpy as np
 
 from benchmarks.dense import Element, path_ohm, voltages
 from benchmarks.screen import Screen, finest_range
+
+SHIPPED = Path(__file__).parents[1] / "src" / "ohmbook" / "demo"
 
 TRUTH: dict[str, dict[str, float]] = {
     "L1": {"inductance": 1.213e-3, "resistance": 0.412, "loss": 0.021},
@@ -44,6 +48,10 @@ ENDS: dict[str, tuple[str, str]] = {
     "R2": ("b", "t"),
     "R3": ("t", "gnd"),
 }
+SPARE_COIL = (0.3382e-3, 0.294, 0.015)
+"""Inductance at 1 kHz, resistance and loss exponent of a coil out of the drawer."""
+
+DRIVERS = {"woofer": ("w", "gnd"), "tweeter": ("gnd", "t")}
 FREQUENCIES_KHZ = (0.1, 0.3, 0.7, 1.2, 1.8, 2.6, 3.8, 6.0, 12.0)
 NODES = ("in", "m", "w", "a", "t")
 OPEN_VPP = 6.043
@@ -162,7 +170,79 @@ def table(bench: Bench) -> str:
 
 def sheet(seed: int = 1) -> str:
     """The demo's sheet as typed at the bench with this seed's errors."""
+    return _sheet(Bench(seed))
+
+
+def further(plan: str, seed: int = 1) -> str:
+    """A plan's text with every blank filled in, as read with the same bench.
+
+    Args:
+        plan: readings of ohms between nodes and tables of amplitudes, as `ohmbook next --plan`
+            prints them for this board.
+        seed: of the bench.
+    """
     bench = Bench(seed)
+    _sheet(bench)
+    blocks = plan.split("[[readings]]")[1:]
+    return "\n".join("[[readings]]" + _filled(bench, block) for block in blocks)
+
+
+def _filled(bench: Bench, block: str) -> str:
+    """One reading of a plan with its blanks filled in."""
+    said = tomllib.loads(block)
+    loads = said.get("instead", {}).items()
+    elements: list[Element] = [
+        *board(),
+        *(("R", *DRIVERS[name], float(load.split()[0])) for name, load in loads),
+    ]
+    if said["kind"] == "resistance":
+        shown = f"{bench.ohms(path_ohm(elements, *said['between']) + bench.leads):.1f} ohm"
+        return block.partition("  # expected")[0].replace('"?"', f'"{shown}"') + "\n"
+    if said["kind"] == "source loading":
+        load = float(said["load"].split()[0])
+        shown = f"{bench.amplitude([('R', 'out', 'gnd', load)], 1000.0, 'out', 'out'):.4g} Vpp"
+        return block.partition("  # expected")[0].replace('"?"', f'"{shown}"') + "\n"
+    return _filled_table(bench, elements, block, said["at"])
+
+
+def _filled_table(bench: Bench, elements: list[Element], block: str, at: str) -> str:
+    before, head, table_ = block.partition("frequency/Hz")
+    first, *rows = [line.partition("#")[0].split() for line in table_.splitlines()]
+    nodes = [word.removesuffix("/Vpp") for word in first]
+    lines = [[f"{head}".ljust(12), *first]]
+    for f_hz, *cells in (row for row in rows if row and row[0] != "'''"):
+        read = [
+            f"{bench.amplitude(elements, float(f_hz), at, node):.5g}" if cell == "?" else cell
+            for node, cell in zip(nodes, cells, strict=True)
+        ]
+        lines.append([f_hz.ljust(12), *read])
+    told = "\n".join("  ".join(text.ljust(6) for text in line).rstrip() for line in lines)
+    return f"{before}{told}\n'''\n"
+
+
+def spare(seed: int = 1) -> str:
+    """The sheet of a coil out of the drawer, its tester's answer written with a slip."""
+    bench = Bench(seed)
+    _sheet(bench)
+    return SPARE.format(**_spare_numbers(bench))
+
+
+def _spare_numbers(bench: Bench) -> dict[str, str]:
+    load: Element = ("R", "out", "gnd", 47.2)
+    coil: Element = ("L", "x", "gnd", *SPARE_COIL)
+    across = {f: bench.amplitude([coil], 1e3 * f, "x", "x") for f in (8, 20)}
+    tester = SPARE_COIL[0] * 10.0 ** -SPARE_COIL[2] * (1.0 + bench.rng.uniform(-0.02, 0.02))
+    return {
+        "emf": f"{bench.scope.read(OPEN_VPP):.4g}",
+        "open": f"{bench.scope.read(bench.generator.emf(1000.0)):.4g}",
+        "loaded": f"{bench.amplitude([load], 1000.0, 'out', 'out'):.4g}",
+        "across_8": f"{across[8]:.4g}",
+        "across_20": f"{across[20]:.4g}",
+        "tester": f"{1e5 * tester:.3g}",  # the slip: 1e6 would be µH
+    }
+
+
+def _sheet(bench: Bench) -> str:
     load: Element = ("R", "out", "gnd", 47.21 * (1 + bench.rng.uniform(-0.005, 0.005)))
     emf = bench.scope.read(OPEN_VPP)
     open_1k = bench.scope.read(bench.generator.emf(1000.0))
@@ -238,5 +318,53 @@ table = '''
 """
 
 
+SPARE = """\
+title = "A spare for L2"                    # out of the drawer, read alone
+defaults = {{ source = "generator", instrument = "scope" }}
+sources.generator = {{ like = "generator", open = "{emf} Vpp" }}
+instruments.scope = {{ kind = "oscilloscope", like = "entry-level scope", noise = "1.2 mV" }}
+parts.L4 = {{ kind = "inductor", marking = "330" }}
+
+[[readings]]
+kind = "source loading"
+open = "{open} Vpp"
+loaded = "{loaded} Vpp"
+load = "47.2 ohm ± 0.5 %"
+frequency = "1 kHz"
+
+[[readings]]
+kind = "amplitude ratio"
+part = "L4"
+frequency = "8 kHz"
+across = "{across_8} Vpp"
+
+[[readings]]
+kind = "amplitude ratio"
+part = "L4"
+frequency = "20 kHz"
+across = "{across_20} Vpp"
+
+[[readings]]
+kind = "meter"                              # a tester's own answer
+part = "L4"
+inductance = "{tester} uH ± 2 %"
+frequency = "10 kHz"
+"""
+
+
+def renew() -> None:
+    """Write the three sheets where they ship, the plan's readings as the planner asks for them."""
+    from ohmbook.job.pages import DEMO_PLAN
+    from ohmbook.job.settled import settle
+    from ohmbook.job.wanted import plan_document, plan_readings
+    from ohmbook.sheet.read import read_sheet
+
+    settled = settle(read_sheet(text=sheet()))
+    plan = plan_document(plan_readings(settled, DEMO_PLAN), settled)["plan"]["text"]
+    for name, text in (("board", sheet()), ("further", further(plan)), ("spare", spare())):
+        (SHIPPED / f"{name}.toml").write_text(text, encoding="utf-8")
+        print(f"wrote {name}.toml")
+
+
 if __name__ == "__main__":
-    print(sheet(1), end="")
+    renew()

@@ -51,6 +51,6 @@ def test_a_walked_interval_is_where_its_value_is_told() -> None:
     coil = settled.estimate("L1", "inductance")
     assert coil.frequency_hz is not None
     assert coil.frequency_hz > 3000.0
-    assert any("walked" in one.message and "L1" in one.parts for one in settled.findings)
+    assert any("followed outwards" in one.message and "L1" in one.parts for one in settled.findings)
     for one in settled.estimates:
         assert one.low <= one.value <= one.high

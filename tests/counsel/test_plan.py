@@ -291,7 +291,7 @@ def test_good_enough_is_told_in_words_and_in_the_document(settled: Settled) -> N
         for name, quantities in told["wanted"].items():
             for quantity, one in quantities.items():
                 here = settled.estimate(name, quantity)
-                half = float(np.sqrt(here.high / here.low)) - 1.0
+                half = (here.high - here.low) / 2.0 / here.value  # as settle tells it
                 assert one["within"] == pytest.approx(half)
                 assert one["reached"] == (half <= within)
 

@@ -34,6 +34,7 @@ def one(name: str, ratio: float, verdict: str = "agrees") -> PartDifference:
         None,
         0.99,
         verdict,  # type: ignore[arg-type]
+        *ends,
     )
 
 

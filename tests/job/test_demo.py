@@ -6,10 +6,13 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-from benchmarks.demo_board import TRUTH, sheet
+from benchmarks.demo_board import SPARE_COIL, TRUTH, further, sheet, spare
 from benchmarks.demo_study import outcomes, truth_at
 
 from ohmbook.job import Settled, behaviour, settle
+from ohmbook.job.demo import further_sheet, spare_sheet
+from ohmbook.job.pages import DEMO_PLAN
+from ohmbook.job.wanted import good_enough, plan_document, plan_readings
 from ohmbook.sheet.read import read_sheet
 
 
@@ -22,6 +25,37 @@ def test_the_shipped_sheet_is_seed_1_of_the_stated_truth() -> None:
     shipped = files("ohmbook.demo").joinpath("board.toml").read_text(encoding="utf-8")
     assert shipped == sheet(1)
     assert len(shipped.splitlines()) <= 60
+
+
+def test_the_plans_readings_are_those_of_the_same_bench(settled: Settled) -> None:
+    plan = plan_document(plan_readings(settled, DEMO_PLAN), settled)
+    shipped = files("ohmbook.demo")
+    assert shipped.joinpath("further.toml").read_text("utf-8") == further(plan["plan"]["text"])
+    assert shipped.joinpath("spare.toml").read_text("utf-8") == spare()
+    assert not plan["good_enough"]["reached"]
+
+
+def test_with_the_plan_filled_in_it_is_good_enough_and_true() -> None:
+    again = settle(further_sheet())
+    found = good_enough(again)
+    assert found is not None
+    assert found["by"] == "tolerance"
+    inside = [
+        one.low <= truth_at(one.name, one.quantity, one.frequency_hz) <= one.high
+        for one in again.estimates
+        if one.name in TRUTH
+    ]
+    assert np.mean(inside) > 0.85
+
+
+def test_the_spares_slip_is_found_and_its_truth_held() -> None:
+    spare_ = settle(spare_sheet())
+    (slip,) = [one for one in spare_.findings if one.kind == "slip"]
+    assert "fits as 328 uH (the decimal point one place off)" in slip.explanations[0].what
+    coil = spare_.estimate("L4", "inductance")
+    henry, _, loss = SPARE_COIL
+    assert coil.frequency_hz is not None
+    assert coil.low < henry * (coil.frequency_hz / 1e3) ** -loss < coil.high
 
 
 def test_every_coil_capacitor_and_resistor_is_determined_and_near(settled: Settled) -> None:

@@ -13,7 +13,7 @@ from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.budget import budget_table, doubt_sentences
 from ohmbook.report.cautions import all_cautions, cautions_block, set_ups_list
 from ohmbook.report.estimates import estimates_table
-from ohmbook.report.findings import findings_list
+from ohmbook.report.findings import findings_list, urgent_list
 from ohmbook.report.next import next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import HEADINGS, chance, how_well, listed, percent
@@ -64,7 +64,7 @@ def test_on_a_narrow_screen_nothing_is_lost() -> None:
     ("low", "high", "told"),
     [
         (0.98, 1.02, "±2.0 %"),
-        (0.9995, 1.0005, "±500 ppm"),
+        (0.9995, 1.0005, "±0.050 %"),
         (0.5, 2.0, "factor 2.0"),
         (0.0, 2.0, "unknown"),
         (1.0, 1.0, "exact"),
@@ -102,10 +102,18 @@ def test_the_agreement_is_one_sentence(p: float | None, freedom: float, begins: 
 
 
 def test_findings_come_in_groups_the_gravest_first() -> None:
-    shown = printed(findings_list(FINDINGS))
-    assert shown.index(HEADINGS["slip"]) < shown.index(HEADINGS["assumption"])
-    assert "a decimal point: 0.34 V for 3.4 V (83 %)" in shown
-    assert "Discharge first" not in shown
+    first, rest = printed(urgent_list(FINDINGS)), printed(findings_list(FINDINGS))
+    assert HEADINGS["slip"] in first
+    assert "a decimal point: 0.34 V for 3.4 V (83 %)" in first
+    assert HEADINGS["slip"] not in rest
+    assert HEADINGS["assumption"] in rest
+    assert "Discharge first" not in first + rest
+
+
+def test_an_explanation_is_folded_under_itself() -> None:
+    shown = printed(urgent_list(FINDINGS), 30).splitlines()
+    first = next(k for k, line in enumerate(shown) if "* " in line)
+    assert shown[first + 1].startswith(" " * (shown[first].index("*") + 2))
 
 
 def test_a_marking_is_told_with_the_meanings_that_are_left() -> None:

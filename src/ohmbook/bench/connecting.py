@@ -51,15 +51,18 @@ class Hookup:
     def words(self) -> str:
         """Where the source goes and what is changed, in words."""
         gone = self.changes.get("detached", ())
-        told = [f"with {', '.join(gone)} unplugged"] if gone else []
-        told += [
-            f"{load} instead of {name}" for name, load in self.changes.get("instead", {}).items()
-        ]
-        told += [f"{end[:-2]} off at its end {end[-1]}" for end in self.changes.get("lifted", ())]
+        told = [f"{' and '.join(gone)} unplugged"] if gone else []
+        by_load: dict[str, list[str]] = {}
+        for name, load in self.changes.get("instead", {}).items():
+            by_load.setdefault(load, []).append(name)
+        told += [f"{load} in place of {' and of '.join(names)}" for load, names in by_load.items()]
+        told += [f"{end[:-2]} unsoldered at its end {end[-1]}" for end in self._lifted]
         at = self.at if isinstance(self.at, str) else " and ".join(self.at)
-        if self.at_input:
-            at = "the input"
-        return f"{at} {', '.join(told)}".strip()
+        return ", ".join(["the input" if self.at_input else at, *told])
+
+    @property
+    def _lifted(self) -> tuple[str, ...]:
+        return tuple(self.changes.get("lifted", ()))
 
 
 def board_nodes(sheet: Sheet) -> tuple[Node, ...]:

@@ -128,11 +128,14 @@ class Answer:
         stated = getattr(part, "stated", None) is not None and one[1] == (
             MAIN_QUANTITY[part.kind] if part else ""
         )
+        source = self.compiled.sheet.sources.get(one[0])
+        stated |= source is not None and source.resistance is not None
         if not readings:
             return "stated, not read" if stated else "not read"
         count = self._counted(one, readings)
         if not known:
-            return f"stated; {count} add little" if stated else f"{count}, not enough"
+            little = "adds little" if count.startswith("1 ") else "add little"
+            return f"stated; {count} {little}" if stated else f"{count}, not enough"
         return count
 
     def _counted(self, one: Id, readings: tuple[str, ...]) -> str:

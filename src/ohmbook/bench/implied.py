@@ -23,7 +23,8 @@ def implied(answer: Answer, estimate: Estimate) -> tuple[Implied, ...]:
     parts are held at what all readings say.
     """
     one: Id = (estimate.name, estimate.quantity)
-    settled = Implied("all readings together", estimate.value, estimate.low, estimate.high, True)
+    ends, u = (estimate.low, estimate.high), estimate.standard_uncertainty
+    settled = Implied("all readings together", estimate.value, *ends, True, u)
     if one not in answer.posterior.ids:
         return (settled,)
     posterior, compiled = answer.posterior, answer.compiled

@@ -193,17 +193,9 @@ def _nearest(weighed: tuple[Weighed, ...], t: float) -> str:
 
 
 def _odds(weighed: tuple[Weighed, ...]) -> str:
-    """The meanings in a row with their probabilities before the readings and with them."""
-    told = [one for one in weighed if max(one.before, one.after) >= _HEARD][:_TOLD]
-    if len(told) < 2:
-        best = weighed[0]
-        return f" ({_percent(best.before)} likely before them, {_percent(best.after)} with them)"
-    names = ", ".join(show_plain(one.meaning.value, one.meaning.unit) for one in told)
-    before, after = (
-        " / ".join(f"{100.0 * share:.0f}" for share in shares)
-        for shares in ([one.before for one in told], [one.after for one in told])
-    )
-    return f" ({names}: before them {before} %, with them {after} %)"
+    """How likely the best meaning was before the readings and is with them."""
+    best = weighed[0]
+    return f" ({_percent(best.before)} likely before them, {_percent(best.after)} with them)"
 
 
 def _something_else(weighed: tuple[Weighed, ...]) -> Explanation:

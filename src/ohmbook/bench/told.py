@@ -83,7 +83,7 @@ def _shown(row: Row, value: float) -> str:
 
 
 def _many(count: float) -> str:
-    return f"{count:.1f}" if count < MANY else f"over {MANY:.0f}"
+    return show_plain(count, "1", 2) if count < MANY else f"over {MANY:.0f}"
 
 
 def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
@@ -95,16 +95,19 @@ def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
     strained = [one for one in worst if abs(one.residual) > STRAINED][:4]
     if not strained and p_value < DOUBT:
         yield _as_a_whole(answer, p_value)
-    for one in strained:
-        if one.label in explained:
-            continue
+    told = [one for one in strained if one.label not in explained]
+    if told:
+        said = "; ".join(
+            f"{one.label} is {_many(abs(one.residual))} times its uncertainty "
+            f"{'above' if one.residual > 0 else 'below'} what the others make of it"
+            for one in told
+        )
+        it = "it" if len(told) == 1 else "them"
         yield Finding(
             "strained",
-            f"{one.label} strains against the others: it is "
-            f"{_many(abs(one.residual))} standard uncertainties "
-            f"{'above' if one.residual > 0 else 'below'} what they make of it. Look at it again, "
-            'read it once more, then correct it or strike it (struck = "why")',
-            readings=(reading_of[one.label],),
+            f"{said}. Look at {it} again, read {it} once more, then correct {it} or strike {it} "
+            '(struck = "why"); where many fit badly, doubt the sketch and the clips first',
+            readings=tuple(dict.fromkeys(reading_of[one.label] for one in told)),
         )
 
 
@@ -128,7 +131,7 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
     for other in modes[1:]:
         if other.share < SHARE_OF_ANOTHER_ANSWER:
             continue
-        told, parts = [], []
+        here, there, parts = [], [], []
         for name, part in answer.compiled.sheet.parts.items():
             one = (name, MAIN_QUANTITY[part.kind])
             if one not in answer.posterior.ids:
@@ -136,19 +139,17 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
             k = answer.posterior.index(one)
             if abs(float(other.t[k] - modes[0].t[k])) > max(0.1, 3 * answer.posterior.u(one)):
                 unit = _UNIT[one[1]]
-                told.append(
-                    f"{name} {show_plain(exp(float(modes[0].t[k])), unit)} or "
-                    f"{show_plain(exp(float(other.t[k])), unit)}"
-                )
+                here.append(f"{name} {show_plain(exp(float(modes[0].t[k])), unit)}")
+                there.append(f"{name} {show_plain(exp(float(other.t[k])), unit)}")
                 parts.append(name)
-        if told:
+        if parts:
             yield Finding(
                 "two answers",
-                f"Two answers fit: {', '.join(told)}. The first is shown",
+                f"Two answers fit: {', '.join(here)}, or {', '.join(there)}. The first is shown",
                 parts=tuple(parts),
                 explanations=(
-                    Explanation("as shown", "", modes[0].share),
-                    Explanation("; ".join(told), "", other.share),
+                    Explanation(f"{', '.join(here)} (as shown)", "", modes[0].share),
+                    Explanation(", ".join(there), "", other.share),
                 ),
             )
 
@@ -170,11 +171,18 @@ def _unchecked(answer: Answer, accused: Collection[str]) -> Iterator[Finding]:
 
 
 def _together(labels: Sequence[str]) -> str:
-    """Labels in a row, those that differ in the frequency alone as one: "w at 1 kHz, 2 kHz"."""
-    places: dict[str, list[str]] = {}
+    """Labels in a row, those of one reading together, those that differ in the frequency alone as
+    one: "reading 2: w at 1 kHz, 2 kHz and m at 1 kHz; reading 1: open"."""
+    readings: dict[str, dict[str, list[str]]] = {}
     for label in labels:
-        place, _, at = label.partition(" at ")
-        places.setdefault(place, []).append(at)
+        reading, _, what = label.rpartition(": ")
+        place, _, at = what.partition(" at ")
+        readings.setdefault(reading, {}).setdefault(place, []).append(at)
     return "; ".join(
-        f"{place} at {', '.join(at)}" if at[0] else place for place, at in places.items()
+        f"{reading}: {' and '.join(_place(*one) for one in places.items())}"
+        for reading, places in readings.items()
     )
+
+
+def _place(place: str, at: Sequence[str]) -> str:
+    return f"{place} at {', '.join(at)}" if at[0] else place

@@ -10,6 +10,7 @@ import numpy as np
 from ohmbook.bench.estimates import Answer
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.finding import Finding
+from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.evidence import Curvature, Refits, curvature, profile_intervals, refits
 from ohmbook.evidence.refits import VALIDATING_TRIALS
 
@@ -53,14 +54,22 @@ def corrections(
     for one, walked in zip(doubtful, intervals, strict=True):
         if walked.holds:
             found[one] = _carried(answer, one, (walked.low, walked.high))
-    names = ", ".join(f"{name}'s {quantity}" for name, quantity in found)
+    names = ", ".join(_said(answer, one) for one in found)
     told = Finding(
         "limit",
-        f"The answer bends too much for a straight-line interval of {names}: "
-        "the interval was walked along the readings instead",
+        f"These intervals are uneven about their values, and were followed outwards along the "
+        f"readings: {names}. There is nothing to do about it",
         parts=tuple(dict.fromkeys(name for name, _ in found)),
     )
     return found, (told,) if found else ()
+
+
+def _said(answer: Answer, one: Id) -> str:
+    """A quantity as the table of values calls it."""
+    name, quantity = one
+    part = answer.compiled.sheet.parts.get(name)
+    main = part is None or quantity == MAIN_QUANTITY[part.kind]
+    return name if main else f"{name} in series"
 
 
 def _carried(answer: Answer, one: Id, walked: tuple[float, float]) -> tuple[float, float]:

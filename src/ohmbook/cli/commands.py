@@ -103,7 +103,7 @@ def behaviour(
         settled = given.settled(sheet, bar=bar)
     shown = given.behaviour(settled, draws, frequencies)
     written = pages.write(settled, figures, shown)
-    emit(as_json, shown.document, lambda: pages.behaviour_pages(shown, written))
+    emit(as_json, shown.document, lambda: pages.behaviour_pages(shown, settled, written))
 
 
 def shares(

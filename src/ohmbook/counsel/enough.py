@@ -8,16 +8,20 @@ source).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import exp, inf, log, sqrt
 from typing import Any, Literal
 
 from ohmbook.bench.estimates import NORMAL_95, Answer
 from ohmbook.counsel.aims import Aim, Target
 from ohmbook.counsel.wants import DB
+from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.part import PartKind
 from ohmbook.units.quantity import Unit
 from ohmbook.units.series import nearest
-from ohmbook.units.show import show_plain
+from ohmbook.units.show import show_plain, show_spread
+
+ANOTHER = 0.02
+"""Share from which another answer that fits stands in the way of stopping."""
 
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
@@ -29,9 +33,11 @@ class Known:
     Args:
         name: of the part or feature.
         quantity: of it.
-        within: half its 95 % interval, relative.
+        within: half its 95 % interval, relative; of a wide one, or where two answers fit, the
+            square root of the ratio of the ends less 1.
         reached: whether that is within the tolerance.
         preferred: the nearest preferred value in words, where the whole interval has the same.
+        spread: how well it is known, in words.
     """
 
     name: str
@@ -39,6 +45,7 @@ class Known:
     within: float
     reached: bool
     preferred: str | None = None
+    spread: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +75,8 @@ class Enough:
             return f"Good enough: all that is wanted is known {asked}{best}. You can stop here."
         short = [one for one in self.known if not one.reached]
         told = ", ".join(
-            f"{one.name} (within {_told(one.within, one.quantity == 'level')})" for one in short
+            f"{one.name} ({one.spread or _told(one.within, one.quantity == 'level')})"
+            for one in short
         )
         sure = [f"{one.name} {one.preferred}" for one in short if one.preferred]
         if self.by == "preferred value":
@@ -114,12 +122,32 @@ def _known(answer: Answer, target: Target, within: float) -> Known:
         return Known(target.name, target.quantity, half, half <= within)
     one = target.one
     here = next(found for found in answer.estimates() if (found.name, found.quantity) == one)
-    half = sqrt(here.high / here.low) - 1.0
+    ends = _ends(answer, here)
+    half = _half(here.value, ends)
     part = answer.compiled.sheet.parts.get(one[0])
     sold = part is not None and part.kind in _SOLD
-    low, high = (nearest(value, "E12")[0] for value in (here.low, here.high))
+    low, high = (nearest(value, "E12")[0] for value in ends)
     preferred = show_plain(low, _UNIT[one[1]]) if sold and low == high else None
-    return Known(target.name, target.quantity, half, half <= within, preferred)
+    spread = "two answers fit" if ends != (here.low, here.high) else show_spread(here.value, *ends)
+    return Known(target.name, target.quantity, half, half <= within, preferred, spread)
+
+
+def _ends(answer: Answer, here: Estimate) -> tuple[float, float]:
+    """The ends of an interval, stretched over every answer that fits too."""
+    one = (here.name, here.quantity)
+    if one not in answer.posterior.ids:
+        return here.low, here.high
+    place, modes = answer.posterior.index(one), answer.posterior.modes
+    off = [float(mode.t[place] - modes[0].t[place]) for mode in modes if mode.share > ANOTHER]
+    others = [here.value * exp(x) for x in off if abs(x) > log(here.high / here.low)]
+    return min([here.low, *others]), max([here.high, *others])
+
+
+def _half(value: float, ends: tuple[float, float]) -> float:
+    low, high = ends
+    if low <= 0.0:
+        return inf
+    return (high - low) / 2.0 / value if high < 3.0 * low else sqrt(high / low) - 1.0
 
 
 _SOLD: tuple[PartKind, ...] = ("inductor", "capacitor", "resistor")

@@ -9,11 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import exp, log
 from typing import Any
 
 import numpy as np
 
-from ohmbook.bench.estimates import Answer
+from ohmbook.bench.desk import Desk
+from ohmbook.bench.estimates import NORMAL_95, Answer
+from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds import KINDS
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.counsel.aims import Aim, Target
@@ -22,7 +25,9 @@ from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.offers import Option, Outlook, Progress, Surveyor
 from ohmbook.counsel.plan import chosen, refined
 from ohmbook.counsel.wants import aim_at
+from ohmbook.documents.reading import ReadingBase
 from ohmbook.evidence.unknown import Array
+from ohmbook.units.show import show_spread
 
 MANY = 1000
 WORTH_TELLING = 0.95
@@ -50,6 +55,7 @@ class Suggestion:
         why: in words.
         words: what to do, in words.
         cost: in units of one more number at the same clips and frequency.
+        cautions: what to mind before anything is connected for it.
     """
 
     reading: dict[str, Any]
@@ -58,6 +64,7 @@ class Suggestion:
     why: str
     words: str
     cost: float = 1.0
+    cautions: tuple[str, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The suggestion as a JSON object (a contract: add to it, rename nothing)."""
@@ -71,6 +78,7 @@ class Suggestion:
             "why": self.why,
             "words": self.words,
             "cost": self.cost,
+            "cautions": list(self.cautions),
         }
 
 
@@ -117,11 +125,25 @@ def shown_by(option: Option, outlook: Outlook) -> dict[str, str]:
     return option.make().reading.expecting(value)[1]
 
 
+def cautions(answer: Answer, readings: Iterable[ReadingBase]) -> tuple[str, ...]:
+    """What to mind at everything that is to be connected for some readings, each once."""
+    desk = Desk(answer.compiled.sheet, answer.compiled.beliefs)
+    found = dict.fromkeys(
+        caution
+        for reading in readings
+        if isinstance(reading, Reading)
+        for set_up in reading.set_ups(desk)
+        for caution in set_up.cautions
+    )
+    return tuple(found)
+
+
 def _suggestions(answer: Answer, choice: Choice) -> Iterable[Suggestion]:
     """Each chosen reading with what it improves, at the settled values, after those before it."""
     settled = Choice(choice.survey, choice.aim)
     outlook, targets = choice.survey.outlooks[0], choice.aim.targets
     weights = _weights(answer, settled, targets)
+    known = _Spreads(answer)
     for option in choice.taken:
         cost = settled.cost(option)
         before = _u(settled, weights)
@@ -130,10 +152,11 @@ def _suggestions(answer: Answer, choice: Choice) -> Iterable[Suggestion]:
         if not improved:
             continue
         candidate = option.make()
-        told = [f"{one.name} from {_percent(one.now)} to {_percent(one.after)}" for one in improved]
-        why = f"improves {', '.join(told[:3])} (standard uncertainty)"
+        told = [f"{one.name} from {known.of(one)} to {known.after(one)}" for one in improved]
+        why = f"improves {', '.join(told[:3])}"
         words = shown_by(option, outlook)
-        yield Suggestion(candidate.blank, words, improved, why, candidate.words, cost)
+        minded = cautions(answer, [candidate.reading])
+        yield Suggestion(candidate.blank, words, improved, why, candidate.words, cost, minded)
 
 
 def _weights(answer: Answer, choice: Choice, targets: Sequence[Target]) -> Array:
@@ -166,5 +189,29 @@ def _improved(targets: Sequence[Target], before: Array, after: Array) -> tuple[I
     )
 
 
-def _percent(u: float) -> str:
-    return f"{100 * u:.3g} %" if u < 0.5 else f"a factor of {np.exp(u):.1f}"
+class _Spreads:
+    """How well each quantity is known, in the measure that settle tells, as readings are added:
+    its interval shrinks about its value as its uncertainty does."""
+
+    def __init__(self, answer: Answer) -> None:
+        self._ends = {
+            (one.name, one.quantity): (log(one.low / one.value), log(one.high / one.value))
+            for one in answer.estimates()
+            if one.low > 0.0
+        }
+
+    def of(self, one: Improvement) -> str:
+        """Before the reading."""
+        low, high = self._now(one)
+        return show_spread(1.0, exp(low), exp(high))
+
+    def after(self, one: Improvement) -> str:
+        """With it; kept for what follows."""
+        share = one.after / one.now
+        low, high = self._now(one)
+        self._ends[one.name, one.quantity] = low * share, high * share
+        return self.of(one)
+
+    def _now(self, one: Improvement) -> tuple[float, float]:
+        half = NORMAL_95 * one.now
+        return self._ends.get((one.name, one.quantity), (-half, half))

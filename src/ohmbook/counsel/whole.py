@@ -10,14 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ohmbook.bench.desk import Desk
 from ohmbook.bench.estimates import Answer
-from ohmbook.bench.kind import Reading, Wanted
+from ohmbook.bench.kind import Wanted
 from ohmbook.bench.kinds import KINDS
 from ohmbook.counsel.aims import COVERAGE, Aim
 from ohmbook.counsel.choice import Choice
 from ohmbook.counsel.enough import Enough, enough
-from ohmbook.counsel.next import shown_by
+from ohmbook.counsel.next import cautions, shown_by
 from ohmbook.counsel.offers import Option, Progress, Survey, Surveyor
 from ohmbook.counsel.plan import chosen, exchanged, refined, seen_afresh
 from ohmbook.counsel.wants import aim_at
@@ -193,13 +192,5 @@ def _exchanged(key: str, value: Any, new: dict[str, str]) -> Any:
 
 def _cautions(answer: Answer, taken: Sequence[Option]) -> tuple[str, ...]:
     """What to mind at everything that is to be connected, each once."""
-    desk = Desk(answer.compiled.sheet, answer.compiled.beliefs)
-    readings = {one.connection.name: one.make().reading for one in taken}
-    found = dict.fromkeys(
-        caution
-        for reading in readings.values()
-        if isinstance(reading, Reading)
-        for set_up in reading.set_ups(desk)
-        for caution in set_up.cautions
-    )
-    return tuple(found)
+    by_way = {one.connection.name: one.make().reading for one in taken}
+    return cautions(answer, by_way.values())

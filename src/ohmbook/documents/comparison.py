@@ -27,6 +27,8 @@ class PartDifference:
         p_adjusted: the same for all parts compared together (Holm).
         probability: that the part differs, after the readings.
         verdict: "not told" where the interval is too wide to say anything.
+        read_low, read_high: the ratio's 95 % interval from the readings alone, nothing being
+            believed of this part's being like the other.
     """
 
     name: str
@@ -42,6 +44,8 @@ class PartDifference:
     p_adjusted: float | None
     probability: float
     verdict: Verdict
+    read_low: float
+    read_high: float
 
     def document(self) -> dict[str, Any]:
         """The difference as a JSON object."""
@@ -52,6 +56,7 @@ class PartDifference:
             "right": self.right,
             "frequency_hz": self.frequency_hz,
             "ratio": {"value": self.ratio, "interval": [self.low, self.high]},
+            "read_interval": [self.read_low, self.read_high],
             "p_value": self.p_value,
             "p_adjusted": self.p_adjusted,
             "probability": self.probability,
@@ -71,6 +76,8 @@ class Comparison:
         shared: instruments, sources and drawer parts that both sheets state alike.
         once: readings that stand in both sheets alike and were counted once.
         only_left, only_right: parts that the other board does not have.
+        files: of the two sheets.
+        answers: how many answers fit the readings of both; what they tell differently is not told.
         p_value: do all the readings of both boards agree with this?
     """
 
@@ -82,6 +89,8 @@ class Comparison:
     only_left: tuple[str, ...]
     only_right: tuple[str, ...]
     p_value: float | None
+    files: tuple[str, str] = ("", "")
+    answers: int = 1
 
     def document(self) -> dict[str, Any]:
         """The comparison as a JSON object."""

@@ -98,7 +98,7 @@ class Working:
 class Implied:
     """What one reading alone says of one quantity, the rest held at its settled values.
 
-    `settled` marks the row that is the settled value itself.
+    `settled` marks the row that is the settled value itself; `standard_uncertainty`, SI, is its.
     """
 
     label: str
@@ -106,6 +106,7 @@ class Implied:
     low: float
     high: float
     settled: bool = False
+    standard_uncertainty: float | None = None
 
 
 CauseGroup = Literal["reading", "instrument", "source", "belief", "circumstance"]

@@ -44,7 +44,7 @@ def compare_figure(found: Comparison) -> Figure:
         count = len(found.parts)
         height_in = _TOP_IN + _ROW_IN * count + _BOTTOM_IN
         figure = new_figure(_WIDTH_IN, height_in)
-        left, right = found.titles
+        left, right = found.titles if len({*found.titles}) == 2 else found.files
         heading(figure, f"{right} against {left}", "by how much each part differs; bars hold 95 %")
         axes = bare_axes(figure, (0.3, 0.2, 0.4, 0.5))
         axes.grid(False, axis="y")

@@ -54,7 +54,7 @@ def readings_figure(rows: Sequence[Implied], title: str, unit: Unit) -> Figure:
         heading(
             figure,
             title,
-            "what each reading alone says, the other parts as settled; bars hold 95 %",
+            "what the most telling readings say alone, the other parts as settled; bars hold 95 %",
         )
         axes = bare_axes(figure, (0.3, 0.2, 0.4, 0.5))
         axes.grid(False, axis="y")
@@ -123,7 +123,7 @@ def _columns(
     figure: Figure, axes: Axes, rows: Sequence[Implied], centres: list[float], unit: Unit
 ) -> None:
     """Names on the left, numbers on the right, and the axes between them."""
-    right_texts = [show_interval(row.value, row.low, row.high, unit) for row in rows]
+    right_texts = [_text(row, unit) for row in rows]
     transform = axes.get_yaxis_transform()
     names = [
         axes.text(
@@ -176,3 +176,7 @@ def _columns(
 
 def _wrapped(label: str) -> str:
     return "\n".join(textwrap.wrap(label, _LABEL_WIDTH)) or label
+
+
+def _text(row: Implied, unit: Unit) -> str:
+    return show_interval(row.value, row.low, row.high, unit, row.standard_uncertainty)

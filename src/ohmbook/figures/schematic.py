@@ -116,7 +116,8 @@ def items_of(
         # One owner may have several branches (a lead and its return): each is drawn.
         seen[branch.owner] = seen.get(branch.owner, 0) + 1
         repeat = f" ({seen[branch.owner]})" if seen[branch.owner] > 1 else ""
-        name = tuple(textwrap.wrap(branch.owner, _NAME_LETTERS)) or (branch.owner,)
+        said = branch.owner.rpartition(": ")[2]  # "reading 1: load" is a load in its picture
+        name = tuple(textwrap.wrap(said, _NAME_LETTERS)) or (said,)
         lines = (*name, *labels.get(branch.owner, "").splitlines())
         kind = "driver" if branch.owner in drivers else _SYMBOLS[branch.element]
         items.append(Item(branch.owner + repeat, kind, branch.ends, lines, len(name)))

@@ -61,7 +61,11 @@ def shares_figure(strips: Sequence[Strip], title: str) -> Figure:
         keys_in = _KEY_IN * ((len(causes) + 2) // 2) + _GAP_IN
         height_in = _TOP_IN + keys_in + _ROW_IN * len(strips) + _BOTTOM_IN
         figure = new_figure(_WIDTH_IN, height_in)
-        heading(figure, title, "shares of each value's variance; ± is half of its 95 % interval")
+        heading(
+            figure,
+            title,
+            "each cause's share of the doubt (variance); ± is half of the 95 % interval",
+        )
         _key(figure, causes, height_in)
         axes = bare_axes(figure, (0.3, 0.2, 0.4, 0.5))
         axes.grid(False)
@@ -69,7 +73,7 @@ def shares_figure(strips: Sequence[Strip], title: str) -> Figure:
         axes.set_xlim(0.0, 100.0)
         axes.set_ylim(len(strips), 0.0)
         axes.set_yticks([])
-        axes.set_xlabel("% of the variance", color=SOFT)
+        axes.set_xlabel("% of the doubt", color=SOFT)
         for row, (_, _, shares) in enumerate(strips):
             _stack(axes, row + 0.5, shares, causes)
         _names(figure, axes, strips, (_TOP_IN + keys_in, height_in))

@@ -13,6 +13,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp, isfinite, log, sqrt
 
+import numpy as np
+
 from ohmbook.bench.estimates import Answer
 from ohmbook.bench.pair import Pair, pair
 from ohmbook.circuit.network import REFERENCE_HZ, Id
@@ -23,6 +25,7 @@ from ohmbook.evidence import Combination, Posterior, Prior, consistency
 from ohmbook.evidence.fit import Tuning, minimise
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.multiple import even_chance, holm, two_sided
+from ohmbook.evidence.posterior import Mode
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.search import beginning, posterior_of
 from ohmbook.job.settled import fitted
@@ -40,6 +43,13 @@ is said of any part."""
 
 TOO_WIDE = 0.06
 """Half width of a ratio's interval, on the log scale, above which nothing is said of a part."""
+
+READ = 0.15
+"""The same for what the readings alone tell, where the boards are meant to be alike: above it a
+difference that matters would have gone unseen."""
+
+ANOTHER, SAME = 0.02, 1e-3
+"""Share of the evidence from which another answer counts; how near two are the same one."""
 
 MOST_DIFFERENT = 3
 """Parts that may differ at once where the boards are meant to be alike."""
@@ -82,6 +92,8 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
         tuple(name for name in left.parts if name not in right.parts),
         tuple(name for name in right.parts if name not in left.parts),
         p_value,
+        (left.file, right.file),
+        found.answers,
     )
 
 
@@ -89,6 +101,7 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
 class _Found:
     posterior: Posterior
     parts: tuple[PartDifference, ...]
+    answers: int = 1
 
 
 def _settled(answers: Answers, alike: float | None) -> tuple[Pair, _Found]:
@@ -134,12 +147,29 @@ def _beliefs(answer: Answer) -> dict[Id, Prior]:
 
 def _fit(both: Pair, begins: Sequence[Mapping[Id, float]], tuning: Tuning = _FINAL) -> Posterior:
     """The most probable of the answers that these beginnings lead to."""
+    problem, modes = _modes(both, begins, tuning)
+    return posterior_of(problem, modes)
+
+
+def _fits(both: Pair, begins: Sequence[Mapping[Id, float]]) -> list[Posterior]:
+    """Every answer that these beginnings lead to and that is worth a thought, the best first."""
+    problem, modes = _modes(both, begins, _FINAL)
+    told: list[Mode] = []
+    for one in modes:
+        if one.share > ANOTHER and not any(np.allclose(one.t, t.t, atol=SAME) for t in told):
+            told.append(one)
+    return [posterior_of(problem, (one, *(m for m in modes if m is not one))) for one in told]
+
+
+def _modes(
+    both: Pair, begins: Sequence[Mapping[Id, float]], tuning: Tuning
+) -> tuple[Problem, tuple[Mode, ...]]:
     problem = Problem.of(both.unknowns, both.sides)
     fits = [minimise(problem, beginning(problem, begin), tuning) for begin in begins]
     modes = ranked(problem, [one for one in fits if isfinite(one.objective)])
     if not modes:
         raise SettleError("The two sheets lead to no common answer.")
-    return posterior_of(problem, modes)
+    return problem, modes
 
 
 def _begins(both: Pair, answers: Answers) -> list[dict[Id, float]]:
@@ -164,24 +194,49 @@ def _begins(both: Pair, answers: Answers) -> list[dict[Id, float]]:
 
 
 def _apart(both: Pair, answers: Answers) -> _Found:
-    posterior = _fit(both, _begins(both, answers))
+    """Every part in the likeliest answer; what another answer that fits too says otherwise is not
+    said."""
+    fits = _fits(both, _begins(both, answers))
+    first, *others = (_in_one(both, one, answers) for one in fits)
+    parts = tuple(_in_all([one, *rest]) for one, *rest in zip(first, *others, strict=True))
+    return _Found(fits[0], parts, len(fits))
+
+
+def _in_one(both: Pair, posterior: Posterior, answers: Answers) -> list[PartDifference]:
     ratios = {name: _ratio(both, posterior, answers, name) for name in both.parts}
     p_values = {name: two_sided(one.value / one.u) for name, one in ratios.items()}
     adjusted = dict(zip(p_values, holm(list(p_values.values())), strict=True))
     parts = []
     for name, one in ratios.items():
-        verdict: Verdict = "differs" if adjusted[name] < LEVEL else _agrees(one)
+        chance = _probability(one, even_chance(len(ratios)))
+        differs = adjusted[name] < LEVEL and chance > 0.5
         told = _difference(both, posterior, answers, (name, one))
         parts.append(
             replace(
                 told,
                 p_value=p_values[name],
                 p_adjusted=adjusted[name],
-                probability=_probability(one, even_chance(len(ratios))),
-                verdict=verdict,
+                probability=chance,
+                verdict="differs" if differs else _agrees(one),
             )
         )
-    return _Found(posterior, tuple(parts))
+    return parts
+
+
+def _in_all(told: Sequence[PartDifference]) -> PartDifference:
+    """One part as several answers tell it: the first one's value, what all of them allow."""
+    first = told[0]
+    verdict: Verdict = first.verdict if len({one.verdict for one in told}) == 1 else "not told"
+    low, high = min(one.low for one in told), max(one.high for one in told)
+    return replace(
+        first,
+        low=low,
+        high=high,
+        read_low=low,
+        read_high=high,
+        probability=min(one.probability for one in told),
+        verdict=verdict,
+    )
 
 
 def _probability(one: Combination, before: float) -> float:
@@ -192,8 +247,8 @@ def _probability(one: Combination, before: float) -> float:
     return 1.0 / (1.0 + exp(-min(max(odds, -50.0), 50.0)))
 
 
-def _agrees(one: Combination) -> Verdict:
-    return "agrees" if 0.5 * (one.high - one.low) < TOO_WIDE else "not told"
+def _agrees(one: Combination, widest: float = TOO_WIDE) -> Verdict:
+    return "agrees" if 0.5 * (one.high - one.low) < widest else "not told"
 
 
 # -- meant to be alike ---------------------------------------------------------------------
@@ -209,10 +264,13 @@ def _alike(both: Pair, answers: Answers) -> _Found:
     near = {one: plain.value(one) for one in plain.ids}
     tried = {frozenset[str](): plain.modes[0].log_evidence}
 
+    read: dict[str, Combination] = {}
+
     def weighed(off: frozenset[str]) -> float:
         if off not in tried:
             fit = _fit(_let_off(both, off), [near], _QUICK)
             tried[off] = fit.modes[0].log_evidence + penalty * len(off)
+            read.update({name: fit.combination({both.ratio_id(name): 1.0}) for name in off - best})
         return tried[off]
 
     best: frozenset[str] = frozenset()
@@ -226,7 +284,7 @@ def _alike(both: Pair, answers: Answers) -> _Found:
     chance = {n: sum(s for off, s in share.items() if n in off) / total for n in names}
     shown = _let_off(both, max(tried, key=lambda off: tried[off]))
     posterior = _fit(shown, [near])
-    parts = (_like(shown, posterior, answers, (name, chance[name])) for name in names)
+    parts = (_like(shown, posterior, answers, (name, chance[name], read[name])) for name in names)
     return _Found(posterior, tuple(parts))
 
 
@@ -239,14 +297,15 @@ def _let_off(both: Pair, off: frozenset[str]) -> Pair:
 
 
 def _like(
-    both: Pair, posterior: Posterior, answers: Answers, told: tuple[str, float]
+    both: Pair, posterior: Posterior, answers: Answers, told: tuple[str, float, Combination]
 ) -> PartDifference:
-    name, chance = told
+    name, chance, read = told
     one = posterior.combination({both.ratio_id(name): 1.0})
-    verdict: Verdict = "differs" if chance > 1.0 - LEVEL else _agrees(one)
+    verdict: Verdict = "differs" if chance > 1.0 - LEVEL else _agrees(read, READ)
     verdict = "not told" if LEVEL < chance <= 1.0 - LEVEL else verdict
     found = _difference(both, posterior, answers, (name, one))
-    return replace(found, probability=chance, verdict=verdict)
+    low, high = exp(read.low), exp(read.high)
+    return replace(found, probability=chance, verdict=verdict, read_low=low, read_high=high)
 
 
 # -- one part ------------------------------------------------------------------------------
@@ -290,4 +349,6 @@ def _difference(
         None,
         0.0,
         "not told",
+        exp(ratio.low),
+        exp(ratio.high),
     )

@@ -17,16 +17,23 @@ from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.documents.estimate import CauseShare, Estimate
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
-from ohmbook.job.demo import demo_sheet, write_demo_sheet, write_slip_sheet
+from ohmbook.job.demo import (
+    demo_sheet,
+    further_sheet,
+    spare_sheet,
+    write_demo_sheets,
+    write_slip_sheet,
+)
+from ohmbook.job.mind import mind, mind_behaviour
 from ohmbook.job.settled import Settled, settle
-from ohmbook.job.wanted import next_readings
+from ohmbook.job.wanted import good_enough, plan_document, plan_readings
 from ohmbook.report.agreement import agreement_sentence
 from ohmbook.report.behaviour import behaviour_page
 from ohmbook.report.budget import Budget, budget_table, common_lines, spread_lines
 from ohmbook.report.cautions import all_cautions, cautions_block
 from ohmbook.report.estimates import estimates_table
-from ohmbook.report.findings import findings_list
-from ohmbook.report.layout import bullets, section
+from ohmbook.report.findings import findings_list, urgent_list
+from ohmbook.report.layout import bullets, heading, section
 from ohmbook.report.next import enough_page, first_page, next_forms, next_page
 from ohmbook.report.single import Single, single_page
 from ohmbook.report.words import is_main
@@ -34,8 +41,8 @@ from ohmbook.report.workings import workings_list
 
 Pages = Sequence[RenderableType]
 _OPTIONS = {'kind "source loading"': "--open, --loaded and --load"}
-DEMO_NEXT = 3
-"""How many further readings the demo names."""
+DEMO_PLAN = 4
+"""How many numbers the demo's plan has."""
 
 
 def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ()) -> Pages:
@@ -47,10 +54,16 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
         written: figures that were written.
     """
     title = settled.sheet.title or settled.sheet.file
+    grave = mind(settled)
+    if grave and not settled.sheet.parts:
+        return [section(title, minded(grave))]
+    values = [*([minded(grave), Text()] if grave else []), estimates_table(settled.estimates)]
+    read = bool(settled.answer.compiled.rows)
     pages = [
         cautions_block(all_cautions(settled.findings, settled.set_ups)),
-        section(title, estimates_table(settled.estimates)),
-        section(agreement_sentence(settled.consistency)),
+        urgent_list(settled.findings),
+        section(title, *values),
+        *([section(agreement_sentence(settled.consistency))] if read else []),
         findings_list(settled.findings),
     ]
     if budgets := _budgets(settled):
@@ -61,9 +74,11 @@ def settled_pages(settled: Settled, working: bool, written: Sequence[Path] = ())
     return [*pages, *written_line(written)]
 
 
-def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages:
-    """What the crossover does."""
-    pages = [behaviour_page(behaviour)]
+def behaviour_pages(behaviour: Behaviour, settled: Settled, written: Sequence[Path] = ()) -> Pages:
+    """What the crossover does, after what is to be minded about its values."""
+    grave = mind_behaviour(settled)
+    pages = [section("Mind", minded(grave))] if grave else []
+    pages.append(behaviour_page(behaviour))
     if behaviour.findings:
         pages.append(findings_list(behaviour.findings))
     if behaviour.spread:
@@ -72,12 +87,23 @@ def behaviour_pages(behaviour: Behaviour, written: Sequence[Path] = ()) -> Pages
     return [*pages, *written_line(written)]
 
 
+def minded(words: str) -> Text:
+    """What is to be minded, as it stands over values."""
+    return Text(f"{words}.", style="yellow")
+
+
 def next_pages(document: Mapping[str, Any]) -> Pages:
     """The readings that would help most, and whether another is needed at all."""
     suggestions = document["suggestions"]
-    told = enough_page(document["good_enough"])
-    first = first_page(document.get("first_of_all"))
-    return [first, told, next_page(suggestions, document["good_enough"]), next_forms(suggestions)]
+    first = document.get("first_of_all")
+    if first is not None and not suggestions:
+        return [first_page(first)]
+    enough = document["good_enough"]
+    stop = enough is not None and enough["reached"]
+    told = [] if first is not None and stop else [enough_page(enough)]
+    minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
+    further = [minded, next_page(suggestions, enough), next_forms(suggestions)]
+    return [first_page(first), *told, *further]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:
@@ -128,19 +154,38 @@ def demo_pages(folder: Path) -> Iterator[RenderableType]:
     settled = settle(sheet)
     yield from settled_pages(settled, working=False)
     shown = work_behaviour(settled)
-    yield from behaviour_pages(shown)
-    further = next_readings(settled, count=DEMO_NEXT).document()
-    yield enough_page(further["good_enough"])
-    yield next_page(further["suggestions"])
+    yield from behaviour_pages(shown, settled)
+    yield from _read_on(settled)
+    yield from _spare()
     yield from written_line(write(settled, folder, shown))
-    kept, slipped = write_demo_sheet(folder), write_slip_sheet(folder)
+    kept, _, spare = write_demo_sheets(folder)
     lines = [
         f"change a reading of the sheet, then: ohmbook settle {kept}",
-        f"a frequency mistyped, and found: ohmbook settle {slipped}",
-        f"a plan of twelve readings to print and fill in: ohmbook next {kept} --plan 12",
+        f"mend the slip, then: ohmbook settle {spare}",
+        f"a frequency of the board mistyped, and found: ohmbook settle {write_slip_sheet(folder)}",
+        f"the readings that would help most: ohmbook next {kept}",
         f"where the doubt comes from: ohmbook shares {kept}",
     ]
     yield section("To try next", bullets(lines))
+
+
+def _read_on(settled: Settled) -> Iterator[RenderableType]:
+    """How good it is, a plan for the rest, and the same with the plan filled in."""
+    found = plan_document(plan_readings(settled, DEMO_PLAN), settled)
+    yield enough_page(found["good_enough"])
+    yield heading(f"A plan for that, to print and fill in (ohmbook next --plan {DEMO_PLAN})")
+    yield Text(found["plan"]["text"])
+    again = settle(further_sheet())
+    values = [one for one in again.estimates if is_main(one, again.estimates)]
+    yield section("The same board with the plan filled in", estimates_table(values))
+    yield enough_page(good_enough(again))
+
+
+def _spare() -> Iterator[RenderableType]:
+    """A second, small sheet in which a slip is found."""
+    settled = settle(spare_sheet())
+    yield urgent_list(settled.findings)
+    yield section(settled.sheet.title, estimates_table(settled.estimates))
 
 
 def _behaviour_if_whole(settled: Settled) -> Behaviour | None:

@@ -7,15 +7,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from rich.text import Text
+
 from ohmbook.documents.estimate import CommonDoubt, Estimate, Spread, shares_document
 from ohmbook.errors import CircuitError
 from ohmbook.job.crossing import behaviour as work_behaviour
-from ohmbook.job.pages import Pages, written_line
+from ohmbook.job.mind import mind
+from ohmbook.job.pages import Pages, minded, written_line
 from ohmbook.job.settled import Settled
 from ohmbook.job.strips import share_figures
-from ohmbook.report.budget import Budget, common_lines, shares_table, spread_words
+from ohmbook.report.budget import Budget, cancelling, common_lines, shares_table, spread_words
 from ohmbook.report.layout import bullets, section
 from ohmbook.report.words import is_main
+
+NOTHING = "So there is no doubt to split. What to read first: ohmbook next"
 
 
 @dataclass(frozen=True)
@@ -68,21 +73,31 @@ def pages(found: Parted, written: Sequence[Path] = ()) -> Pages:
         found: by `part`.
         written: figures that were written.
     """
-    told = [section("Where the doubt in each value comes from", shares_table(_budgets(found)))]
+    grave = mind(found.settled)
+    told = [section("Mind", minded(grave))] if grave else []
+    if budgets := _budgets(found):
+        told.append(section("Where the doubt in each value comes from", shares_table(budgets)))
+    elif not grave:
+        told.append(section("No value is determined yet", Text(NOTHING)))
     if found.common:
         told.append(section("What they have in common", bullets(common_lines(found.common))))
     if found.spreads:
-        names = [f"{one.feature} (±{spread_words(one)})" for one in found.spreads]
-        causes = [one.causes for one in found.spreads]
-        parts = [one.parts for one in found.spreads]
-        told += [
-            section(title, shares_table(zip(names, shares, strict=True)))
-            for title, shares in (
-                ("Where the spread in the behaviour comes from", causes),
-                ("The same by part (below 0: it moves against the others)", parts),
-            )
-        ]
+        told += _of_behaviour(found.spreads)
     return [*told, *written_line(written)]
+
+
+def _of_behaviour(spreads: Sequence[Spread]) -> Pages:
+    names = [f"{one.feature} ({spread_words(one)})" for one in spreads]
+    causes, parts = [one.causes for one in spreads], [one.parts for one in spreads]
+    against = cancelling(parts)
+    explained = [] if against is None else [Text(against), Text()]
+    return [
+        section(
+            "Where the spread in the behaviour comes from",
+            shares_table(zip(names, causes, strict=True)),
+        ),
+        section("The same by part", *explained, shares_table(zip(names, parts, strict=True))),
+    ]
 
 
 def write(found: Parted, folder: Path | None) -> tuple[Path, ...]:

@@ -10,6 +10,7 @@ from ohmbook.crossover.behaviour import Behaviour
 from ohmbook.crossover.wiring import crossover_network
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.part import Driver
+from ohmbook.documents.setup import SetUp
 from ohmbook.figures.impedance import impedance_figure
 from ohmbook.figures.readings import readings_figure
 from ohmbook.figures.response import response_figure
@@ -18,7 +19,7 @@ from ohmbook.figures.schematic import schematic_figure
 from ohmbook.figures.setups import setup_figure
 from ohmbook.job.settled import Settled
 from ohmbook.job.strips import share_figures
-from ohmbook.units.show import show, split_interval
+from ohmbook.units.show import show, show_plain, split_interval
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -70,7 +71,8 @@ def _readings(settled: Settled) -> Iterator[Named]:
     for one in _mains(settled):
         rows = settled.implied(one.name)
         if len(rows) > 1:
-            title = f"{one.name}: {one.quantity}"
+            whose = "output " if one.name in settled.sheet.sources else ""
+            title = f"{one.name}: {whose}{one.quantity}"
             yield f"readings-{one.name}", readings_figure(rows, title, one.unit)
 
 
@@ -78,8 +80,19 @@ def _set_ups(settled: Settled) -> Iterator[Named]:
     """Each set-up once, however many readings were taken in it."""
     different = list(dict.fromkeys(set_up for _, set_up in settled.set_ups))
     for number, set_up in enumerate(different, 1):
-        figure = setup_figure(set_up, _labels(settled), _drivers(settled))
+        labels = {**_loads(settled, set_up), **_labels(settled)}
+        figure = setup_figure(set_up, labels, _drivers(settled))
         yield f"set-up-{number}", figure
+
+
+def _loads(settled: Settled, set_up: SetUp) -> dict[str, str]:
+    """The resistance of what was put in for a reading alone: a load, a series resistor."""
+    found = {
+        branch.owner: settled.answer.value((branch.owner, "resistance"))
+        for branch in set_up.network.branches
+        if branch.owner not in set_up.leads
+    }
+    return {one: show_plain(ohms, "ohm") for one, ohms in found.items() if ohms}
 
 
 def _drivers(settled: Settled) -> tuple[str, ...]:

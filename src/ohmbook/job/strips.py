@@ -32,6 +32,6 @@ def share_figures(settled: Settled, spreads: Sequence[Spread]) -> Iterator[tuple
     if strips:
         yield "shares", shares_figure(strips, "Where the doubt in each value comes from")
     if spreads:
-        features = [(one.feature, f"±{spread_words(one)}", one.causes) for one in spreads]
+        features = [(one.feature, spread_words(one), one.causes) for one in spreads]
         title = "Where the spread in the behaviour comes from"
         yield "behaviour-shares", shares_figure(features, title)

@@ -6,19 +6,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from ohmbook.counsel.aims import WITHIN
+from ohmbook.counsel.enough import enough
 from ohmbook.counsel.next import NextReadings, rank
 from ohmbook.counsel.offers import Progress
 from ohmbook.counsel.wants import aim_at
 from ohmbook.counsel.whole import Plan, whole_plan
 from ohmbook.errors import CallError
+from ohmbook.job.mind import CONTRADICT, NO_PARTS
 from ohmbook.job.settled import Settled
 from ohmbook.report.next import plan_text
 
 MOST = 500
 """Numbers in one plan: more is no evening's work."""
-
-CONTRADICT = 0.001
-"""Probability of the readings' disagreement below which they are said to contradict each other."""
 
 
 def next_readings(
@@ -43,6 +42,17 @@ def next_readings(
         CallError: nothing is called that, or a tolerance that cannot be.
     """
     return rank(settled.answer, count, aim_at(settled.answer, want, within), progress)
+
+
+def good_enough(settled: Settled, within: float = WITHIN) -> dict[str, Any] | None:
+    """Whether every part is known well enough, as the document has it; None without parts.
+
+    Args:
+        settled: the state of things.
+        within: half a 95 % interval, relative, that is good enough.
+    """
+    found = enough(settled.answer, aim_at(settled.answer, (), within))
+    return None if found is None else found.document()
 
 
 def plan_readings(
@@ -71,11 +81,17 @@ def plan_readings(
 
 
 def first_of_all(settled: Settled) -> str | None:
-    """What to put right before anything else is read: None where the readings so far agree.
+    """What to put right, or to tell apart, before anything else is read: None where the readings
+    so far agree and only one answer fits.
 
     Args:
         settled: the state of things.
     """
+    if not settled.sheet.parts:
+        return NO_PARTS
+    for found in settled.findings:
+        if found.kind == "two answers":
+            return found.message
     p_value = settled.consistency.p_value
     doubted = any(one.kind == "sketch doubt" for one in settled.findings)
     if not doubted and (p_value is None or p_value > CONTRADICT):

@@ -12,10 +12,10 @@ from rich.text import Text
 from ohmbook.crossover.behaviour import Band, Behaviour, OutputCurve
 from ohmbook.crossover.curves import Floats
 from ohmbook.crossover.features import Bounded, Corner, Crossing, Traits
-from ohmbook.report.layout import Adaptive, bullets, joined, section, table
-from ohmbook.report.words import decibels, percent
+from ohmbook.report.layout import INDENT, Adaptive, bullets, joined, section, table
+from ohmbook.report.words import decibels
 from ohmbook.units.quantity import Unit
-from ohmbook.units.show import show_interval, show_plain
+from ohmbook.units.show import show_interval, show_plain, show_spread
 
 MARKS_HZ = (20.0, 50.0, 100.0, 200.0, 500.0, 1e3, 2e3, 5e3, 10e3, 20e3)
 """The frequencies of the printed table."""
@@ -48,7 +48,9 @@ def curves_table(behaviour: Behaviour) -> RenderableType:
     names = [*(curve.name for curve in behaviour.outputs), "input"]
     rows = [_row(behaviour, index) for index in _marks(behaviour.frequency_hz)]
     columns = [">", *(f">{name}" for name in names)]
-    least = 12 + sum(max(len(name), 13) + 2 for name in names)
+    widths = (max(len(str(cell)) for cell in column) for column in zip(*rows, strict=True))
+    heads = (0, *map(len, names))
+    least = 2 * INDENT + sum(2 + max(pair) for pair in zip(heads, widths, strict=True))
     return Adaptive(lambda: table(columns, rows), lambda: _narrow(names, rows), least)
 
 
@@ -78,9 +80,10 @@ def _row(behaviour: Behaviour, index: int) -> list[str]:
     gains = [_gain(one, index) for one in behaviour.outputs]
     ohms = float(impedance.magnitude_ohm[index])
     told = show_plain(ohms, "ohm", 3)
-    half = _half(impedance.band, index)
-    if half > _SEEN * ohms:
-        told += f" ± {percent(half / ohms)}"
+    if impedance.band is not None and _half(impedance.band, index) > _SEEN * ohms:
+        low, high = float(impedance.band.low[index]), float(impedance.band.high[index])
+        spread = show_spread(ohms, low, high)
+        told += spread.replace("±", " ± ") if spread.startswith("±") else f", {spread}"
     return [show_plain(float(behaviour.frequency_hz[index]), "Hz", 2), *gains, told]
 
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import exp
 
 from rich.console import RenderableType
 from rich.text import Text
 
 from ohmbook.documents.estimate import CauseShare, CommonDoubt, Spread
-from ohmbook.report.layout import table
+from ohmbook.report.layout import Adaptive, bullets, joined, table
 from ohmbook.report.words import decibels, listed, percent
+from ohmbook.units.show import show_spread
 
 Budget = tuple[str, Sequence[CauseShare]]
 LEAST = 0.03
 """Share below which causes are told together."""
+_ENDLESS = 2.3
+_WIDE = 76
 K95 = 1.96
 """Half of a 95 % interval of a normal, in standard uncertainties."""
 
@@ -39,7 +43,7 @@ def budget_table(budgets: Iterable[Budget], most: int = 2) -> RenderableType:
         most: how many causes to tell for each.
     """
     rows = [
-        [Text(name), Text("; ".join(_share(share) for share in shares[:most]))]
+        [Text(name), Text("; ".join(map(_share, _worth(shares)[:most])))]
         for name, shares in budgets
         if shares
     ]
@@ -53,16 +57,51 @@ def shares_table(budgets: Iterable[Budget], least: float = LEAST) -> RenderableT
         budgets: what each is called, and its shares, the largest first.
         least: share below which causes are told together.
     """
-    rows: list[list[str | Text]] = []
-    for name, shares in budgets:
-        told = [one for one in shares if abs(one.share) >= least]
-        rest = sum(one.share for one in shares) - sum(one.share for one in told)
-        lines = [(_rounded(one.share), one.cause) for one in told]
-        lines += [(_rounded(rest), "everything else")] if round(100.0 * rest) else []
-        rows += [
-            [name if k == 0 else "", share, Text(words)] for k, (share, words) in enumerate(lines)
-        ]
+    told = [(name, _lines(shares, least)) for name, shares in budgets]
+    return Adaptive(lambda: _wide(told), lambda: _narrow(told), _WIDE)
+
+
+Told = Sequence[tuple[str, Sequence[tuple[str, str]]]]
+
+
+def _lines(shares: Sequence[CauseShare], least: float) -> list[tuple[str, str]]:
+    told = [one for one in shares if abs(one.share) >= least]
+    rest = sum(one.share for one in shares) - sum(one.share for one in told)
+    lines = [(_rounded(one.share), one.cause) for one in told]
+    return [*lines, (_rounded(rest), "everything else")] if round(100.0 * rest) else lines
+
+
+def _wide(told: Told) -> RenderableType:
+    rows: list[list[str | Text]] = [
+        [Text(name if k == 0 else ""), share, Text(words)]
+        for name, lines in told
+        for k, (share, words) in enumerate(lines)
+    ]
     return table(("value", ">share", "of its doubt comes from"), rows)
+
+
+def _narrow(told: Told) -> RenderableType:
+    """The name on a line of its own, so that the causes have the whole width."""
+    parts: list[RenderableType] = []
+    for name, lines in told:
+        parts.append(Text(name))
+        parts += [bullets([words], f"{share:>7}") for share, words in lines]
+    return joined(parts)
+
+
+def cancelling(shares: Iterable[Sequence[CauseShare]]) -> str | None:
+    """What a share below 0 means; None where there is none.
+
+    Args:
+        shares: of each value, by part.
+    """
+    if all(one.share > -LEAST for parts in shares for one in parts):
+        return None
+    return (
+        "A share below 0 % stands with others that add to more than 100 %: the readings know "
+        "those parts together better than each alone, so that where one is off, another makes "
+        "up for it."
+    )
 
 
 def common_lines(doubts: Sequence[CommonDoubt]) -> list[str]:
@@ -73,16 +112,18 @@ def common_lines(doubts: Sequence[CommonDoubt]) -> list[str]:
 def spread_lines(spreads: Sequence[Spread]) -> list[str]:
     """For each feature, how well it is known, its largest causes, and its parts."""
     return [
-        f"{one.feature} (±{spread_words(one)}): {_largest(one.causes)}; "
-        f"mostly through {listed(part.cause for part in one.parts[:2])}"
+        f"{one.feature} ({spread_words(one)}): {_largest(one.causes)}; "
+        f"mostly through {listed(_foremost(one.parts))}"
         for one in spreads
     ]
 
 
 def spread_words(one: Spread) -> str:
-    """How well a feature is known: half of its 95 % interval."""
+    """How well a feature is known, half of its 95 % interval: "±0.38 %", "factor 4.0"."""
     half = K95 * one.standard_uncertainty
-    return f"{decibels(half)} dB" if one.unit == "dB" else percent(half)
+    if one.unit == "dB":
+        return f"±{decibels(half)} dB"
+    return show_spread(1.0, exp(-half), exp(half)) if half < _ENDLESS else "hardly known"
 
 
 def _common(doubt: CommonDoubt) -> str:
@@ -100,7 +141,16 @@ def _common(doubt: CommonDoubt) -> str:
 
 
 def _largest(shares: Sequence[CauseShare], most: int = 2) -> str:
-    return ", ".join(f"{_rounded(one.share)} {one.cause}" for one in shares[:most])
+    return ", ".join(f"{_rounded(one.share)} {one.cause}" for one in _worth(shares)[:most])
+
+
+def _foremost(parts: Sequence[CauseShare], most: int = 2) -> list[str]:
+    return [one.cause for one in _worth(parts)[:most]]
+
+
+def _worth(shares: Sequence[CauseShare]) -> Sequence[CauseShare]:
+    """Those that matter; the largest one always."""
+    return [one for k, one in enumerate(shares) if k == 0 or one.share >= LEAST]
 
 
 def _rounded(share: float) -> str:

@@ -18,14 +18,22 @@ _WIDE = 76
 
 def compare_page(found: Comparison) -> RenderableType:
     """What differs, what agrees, what cannot be told, and on what that rests."""
-    left, right = found.titles
     return joined(
         (
-            section(f"{left} (left) against {right} (right)", bullets(sentences(found))),
+            section("Two boards compared", *_titles(found), Text(), bullets(sentences(found))),
             section("Every part", _every(found.parts)),
             section("What this rests on", bullets(_grounds(found))),
         )
     )
+
+
+def _titles(found: Comparison) -> list[Text]:
+    """Which board is which: title and file, since two sheets may well have the same title."""
+    both = zip(("left: ", "right:"), found.titles, found.files, strict=True)
+    return [
+        Text(f"{side} {title}{f' ({file})' if file not in ('', title) else ''}")
+        for side, title, file in both
+    ]
 
 
 def _every(parts: Sequence[PartDifference]) -> RenderableType:
@@ -48,7 +56,7 @@ def sentences(found: Comparison) -> list[str]:
     differ = [one for one in found.parts if one.verdict == "differs"]
     agree = [one for one in found.parts if one.verdict == "agrees"]
     open_ = [one for one in found.parts if one.verdict == "not told"]
-    likely = [one for one in open_ if one.probability > 0.5]
+    likely = [one for one in open_ if _likely(one)]
     rest = [one for one in open_ if one not in likely]
     told = [_differs(one, "differs") for one in differ]
     told += [f"{_differs(one, 'probably differs')}: read more of it" for one in likely]
@@ -56,16 +64,29 @@ def sentences(found: Comparison) -> list[str]:
         who = "the rest agree" if told and not rest else f"{_names(agree)} agree"
         who = who[0].upper() + who[1:]
         who = who if len(agree) > 1 or who.startswith("The rest") else f"{who}s"
-        widest = max(max(one.high - 1.0, 1.0 - one.low) for one in agree)
+        widest = max(max(one.read_high - 1.0, 1.0 - one.read_low) for one in agree)
         told.append(f"{who} within what was read: no difference above {percent(widest)}")
     if not differ and not open_:
         told.append("No part is seen to differ")
     if rest:
         told.append(
-            f"{_names(rest)} cannot be told apart or alike yet: read more of the right board "
-            "(ohmbook next names what)" + ("" if found.alike else "; " + _LEAN)
+            f"{listed(_left_open(one, found) for one in rest)} cannot be told apart or alike yet: "
+            "read more of the right board (ohmbook next names what)"
+            + ("" if found.alike else "; " + _LEAN)
         )
     return told
+
+
+def _likely(one: PartDifference) -> bool:
+    return one.verdict == "not told" and one.probability > 0.5
+
+
+def _left_open(one: PartDifference, found: Comparison) -> str:
+    """A part with what the readings alone leave open, where the table shows a belief as well."""
+    if found.alike is None:
+        return one.name
+    low, high = _change(one.read_low), _change(one.read_high)
+    return f"{one.name} (the readings alone leave {low} to {high})"
 
 
 _LEAN = (
@@ -86,7 +107,8 @@ def _differs(one: PartDifference, verb: str) -> str:
 
 def _row(one: PartDifference) -> list[str | Text]:
     at = "" if one.frequency_hz is None else f"at {show_plain(one.frequency_hz, 'Hz', 2)}"
-    verdict = Text(one.verdict, style="yellow" if one.verdict == "differs" else "")
+    told = "may differ" if _likely(one) else one.verdict
+    verdict = Text(told, style="yellow" if "differs" in told else "")
     return [
         one.name,
         show_plain(one.left, one.unit, 3),
@@ -115,6 +137,11 @@ def _grounds(found: Comparison) -> list[str]:
             "No instrument or source is stated alike in both sheets, so none of their errors "
             "cancel; where the same ones were used, name and state them alike"
         )
+    if found.answers > 1:
+        told.append(
+            f"{found.answers} answers fit the readings of both boards; the likeliest one is shown, "
+            "the intervals hold all of them, and what they tell differently is not told"
+        )
     if found.once:
         told.append(f"In both sheets alike, and counted once: {listed(found.once)}")
     for names, side in ((found.only_left, "left"), (found.only_right, "right")):
@@ -136,9 +163,9 @@ def _judged(found: Comparison) -> str:
             "once; of two equal boards anything would be claimed at most once in 20 times (Holm)"
         )
     return (
-        f"The boards are believed to be alike within {percent(found.alike)}, but for a few parts; "
-        "that none differs was taken to be as likely as that any does. A part is said to differ "
-        "from 95 % on"
+        f"The boards are believed to be alike within {100.0 * found.alike:.3g} %, but for a few "
+        "parts; that none differs was taken to be as likely as that any does. A part is said to "
+        "differ from 95 % on"
     )
 
 

@@ -42,7 +42,7 @@ def note(estimate: Estimate) -> str:
     said = [estimate.basis] if estimate.basis else []
     if not said and not estimate.determined:
         said = ["not told by the readings"]
-    if estimate.frequency_hz is not None:
+    if estimate.frequency_hz is not None and "not read" not in said:
         said.append(f"at {show_plain(estimate.frequency_hz, 'Hz', 2)}")
     return ", ".join(said)
 

@@ -32,8 +32,10 @@ def heading(words: str) -> Text:
 
 
 def section(words: str, *bodies: RenderableType) -> RenderableType:
-    """A heading with its bodies under it, indented, and a blank line after."""
-    inside = [Padding(body, (0, 0, 0, INDENT)) for body in bodies]
+    """A heading with its bodies under it, indented, and a blank line after; text as it is."""
+    inside = [
+        Padding(Text(body) if isinstance(body, str) else body, (0, 0, 0, INDENT)) for body in bodies
+    ]
     return Group(heading(words), *inside, Text())
 
 

@@ -77,7 +77,7 @@ def first_page(words: str | None) -> RenderableType:
     Args:
         words: as the document has them; None where there is nothing.
     """
-    return joined(()) if words is None else section("First of all", words)
+    return joined(()) if words is None else section("First of all", f"{words}.")
 
 
 def plan_text(

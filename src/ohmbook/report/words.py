@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import sqrt
 
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.finding import FindingKind
-from ohmbook.units.show import show_plain
+from ohmbook.units.show import show_percent, show_spread
 
 HEADINGS: dict[FindingKind, str] = {
     "slip": "Probably a slip",
@@ -23,8 +22,8 @@ HEADINGS: dict[FindingKind, str] = {
 """Every kind of finding in plain words, the most urgent first."""
 
 MAIN = {"inductance", "capacitance"}
-_WIDE = 3.0
-"""From this ratio of the interval's ends on, a factor says more than a percentage."""
+WITHIN = "Each ± is half of a 95 % interval."
+"""The one measure of how well anything is known."""
 
 
 def quantity_words(quantity: str, *, alone: bool) -> str:
@@ -48,19 +47,14 @@ def is_main(estimate: Estimate, others: Iterable[Estimate]) -> bool:
 
 def how_well(estimate: Estimate) -> str:
     """How well a value is known: "±2.4 %", or "factor 4"."""
-    low, high = estimate.low, estimate.high
-    if low >= high:
+    if estimate.low >= estimate.high:
         return "exact"
-    if low <= 0.0 or high / low >= _WIDE:
-        return "unknown" if low <= 0.0 else f"factor {show_plain(sqrt(high / low), '1', 2)}"
-    return f"±{percent((high - low) / 2.0 / estimate.value)}"
+    return show_spread(estimate.value, estimate.low, estimate.high)
 
 
 def percent(share: float) -> str:
-    """A share as a percentage of two digits; below 0.1 % as such."""
-    if 0.0 < abs(share) < 0.001:
-        return f"{show_plain(share * 1e6, '1', 2)} ppm"
-    return f"{show_plain(share * 100.0, '1', 2)} %"
+    """A share as a percentage of two digits."""
+    return show_percent(share)
 
 
 def chance(probability: float) -> str:

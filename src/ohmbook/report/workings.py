@@ -30,7 +30,7 @@ def implied_table(implied: Sequence[Implied], unit: Unit) -> RenderableType:
         [
             [
                 Text(one.label, style="bold" if one.settled else ""),
-                Text(show_interval(one.value, one.low, one.high, unit)),
+                Text(show_interval(one.value, one.low, one.high, unit, one.standard_uncertainty)),
             ]
             for one in implied
         ],

@@ -29,6 +29,8 @@ NOT_KNOWN = "not known"
 _DIGITS_OF_U = 2
 _DIGITS_OF_EXACT = 6  # more than any bench resolves; enough to hide the noise of floats
 _NOISE = Decimal("1e-12")  # an uncertainty below this share of the value is rounding of floats
+_LEAST_PERCENT = 1e-4
+_FROM_HERE_A_FACTOR = 3.0
 _COVERAGE = Decimal("1.96")  # half a 95 % interval, in standard uncertainties
 
 
@@ -145,6 +147,32 @@ def split_interval(
     prefix = prefix_of(max(abs(rounded[0]), significant(spread, 2)), unit, convention)
     shown, shown_low, shown_high = (_in(number, prefix) for number in rounded)
     return ShownInterval(shown, shown_low, shown_high, prefix.text)
+
+
+def show_percent(share: float) -> str:
+    """A share as a percentage of two digits; below 0.01 % in parts per million.
+
+    Args:
+        share: relative, of either sign.
+    """
+    if 0.0 < abs(share) < _LEAST_PERCENT:
+        return f"{show_plain(share * 1e6, '1', 2)} ppm"
+    return f"{show_plain(share * 100.0, '1', 2)} %"
+
+
+def show_spread(value: float, low: float, high: float) -> str:
+    """How well a value is known, in the one measure that people are shown: half of its interval
+    as a percentage of it, "±2.4 %"; from a ratio of 3 between the ends on, "factor 4.0".
+
+    Args:
+        value: within the interval.
+        low, high: the interval's ends, in the same unit.
+    """
+    if low <= 0.0:
+        return "unknown"
+    if high / low >= _FROM_HERE_A_FACTOR:
+        return f"factor {show_plain(math.sqrt(high / low), '1', 2)}"
+    return f"±{show_percent((high - low) / 2.0 / value)}"
 
 
 def _shared(numbers: tuple[Decimal, ...], spread: Decimal) -> tuple[Decimal, ...]:
