@@ -5,6 +5,7 @@ Checked against simulated benches (dense algebra, no code shared with what is te
 
 from __future__ import annotations
 
+import re
 import tomllib
 from math import log
 from typing import Any
@@ -12,14 +13,18 @@ from typing import Any
 import numpy as np
 import pytest
 from benchmarks import simulate
+from rich.console import Console
 
 from ohmbook.bench.kinds import KINDS
 from ohmbook.counsel import whole
+from ohmbook.counsel.enough import enough
+from ohmbook.counsel.wants import aim_at
 from ohmbook.counsel.whole import Plan
 from ohmbook.documents.reading import ReadingBase
 from ohmbook.errors import CallError
 from ohmbook.job import Settled, next_readings, settle
-from ohmbook.job.wanted import plan_document, plan_readings
+from ohmbook.job.pages import next_pages
+from ohmbook.job.wanted import next_document, plan_document, plan_readings
 from ohmbook.sheet.read import read_sheet
 from tests.bench.two_lamps import TwoLamps
 
@@ -95,48 +100,31 @@ def test_filled_in_every_reading_counts(settled: Settled, plan: Plan) -> None:
     assert len(settled.posterior.labels) >= plan.numbers
 
 
-def test_half_filled_it_settles_too(plan: Plan, empty: str, filled: Blanks) -> None:
-    blanks: Blanks = tomllib.loads(text_of(plan))["readings"]
-    half = len(blanks) // 2
-    shown = [*filled[:half], *blanks[half:]]
-    found = settle(read_sheet(text=empty + "\n".join(map(simulate.reading_text, shown))))
-    assert len(found.sheet.readings) == half
-    assert len(found.sheet.waiting) == len(blanks) - half
-
-
-def test_one_cell_filled_in_counts_alone(empty: str) -> None:
-    """A table that is half filled: what is read counts, what is not is left out."""
-    text = '[[readings]]\nkind = "probe"\nat = "in"\ndetached = ["woofer", "tweeter"]\n'
-    table = "table = '''\nfrequency/Hz m/Vpp w/Vpp\n1000 1.2 ?\n2000 ? ?\n'''\n"
-    settled = settle(read_sheet(text=empty + text + table))
-    assert [row.label for row in settled.answer.compiled.rows if "at 1" in row.label]
-    assert not [row.label for row in settled.answer.compiled.rows if "at 2" in row.label]
-
-
 def test_what_a_plan_foretells_is_what_comes_out(plan: Plan, settled: Settled) -> None:
     """Simulate and refit: the uncertainty after a plan is that foretold, within a factor of 1.5
-    in the mean over parts; it was foretold before any part was known."""
+    in the mean over parts, and no more than 1.5 times as large for most; it was foretold before
+    any part was known."""
     ratios = []
     for one in plan.foreseen:
         here = settled.estimate(one.name, one.quantity)
         ratios.append(log(0.5 * log(here.high / here.low) / one.after))
     assert abs(float(np.mean(ratios))) < log(1.5)
+    assert sum(ratio > log(1.5) for ratio in ratios) <= 2
 
 
 def test_twenty_numbers_know_every_coil_and_capacitor(
     bench_and_board: tuple[simulate.Board, simulate.Bench], settled: Settled
 ) -> None:
-    """One board of the study's many (benchmarks/planned_boards.py). One part may lie where the
-    plan could not expect it: then its interval says so, and next goes on from there."""
+    """One board of the study's many (benchmarks/planned_boards.py): every coil and capacitor
+    within 5 %, or named beforehand; what is off by more than was foretold is told so after."""
     board, _ = bench_and_board
     errors, told = [], []
     for name, quantity in board.main.items():
         here = settled.estimate(name, quantity)
         errors.append(abs(log(here.value / board.parts[name].at(quantity, here.frequency_hz))))
         told.append(0.5 * log(here.high / here.low))
-    assert np.median(errors) < 0.025
-    assert sum(error > 0.06 for error in errors) <= 1
-    assert max(e / half for e, half in zip(errors, told, strict=True)) < 2.0  # and it is told
+    assert max(errors) < 0.05
+    assert max(e / half for e, half in zip(errors, told, strict=True)) < 1.5
 
 
 FIRST_ORDER = """
@@ -187,6 +175,73 @@ def test_what_is_wanted_by_name_is_read_first(empty: str) -> None:
         next_readings(settled, want=["R17"])
 
 
+def test_all_coils_or_capacitors_can_be_wanted_by_one_word(empty: str) -> None:
+    answer = settle(read_sheet(text=empty)).answer
+    targets = aim_at(answer, ["coils", "capacitors"]).targets
+    assert {one.name for one in targets} == {"L1", "L2", "L3", "C1", "C2", "C3", "C4"}
+
+
+def test_where_little_is_known_two_goes_are_recommended(plan: Plan) -> None:
+    assert plan.first_go == 13
+    assert "--plan 13 instead, put those in, then --plan 6" in " ".join(text_of(plan).split("\n# "))
+    known = ALONE.replace('"inductor" }', '"inductor", value = "1 mH ± 5 %" }')
+    assert plan_readings(settle(read_sheet(text=known)), 9, within=0.001).first_go is None
+
+
+def test_what_is_expected_is_said_with_prefix_and_unit(plan: Plan) -> None:
+    remarks = [line.partition("#")[2] for line in text_of(plan).splitlines() if "pp" in line]
+    told = [one for line in remarks if "expected" not in line for one in line.split(",")]
+    assert told
+    for one in told:
+        assert re.fullmatch(r" \w+ (\d+|\d+\.\d+) m?Vpp| \w+ under 1 mVpp", one), one
+
+
+ALONE = """
+[defaults]
+source = "generator"
+instrument = "scope"
+[instruments.scope]
+kind = "oscilloscope"
+like = "entry-level scope"
+[sources.generator]
+resistance = "50 ohm ± 5 %"
+[parts]
+L1 = { kind = "inductor" }
+"""
+
+
+def test_where_no_open_amplitude_is_stated_it_is_asked_for_with_the_other() -> None:
+    for stated in (False, True):
+        text = ALONE.replace("[parts]", 'open = "4 Vpp"\n[parts]' if stated else "[parts]")
+        plan = plan_readings(settle(read_sheet(text=text)), 6, want=["L1"])
+        asked = [one.reading for one in plan.blocks if one.reading["kind"] == "amplitude ratio"]
+        assert asked
+        assert all(("open" in one) is not stated and one["across"] == "?" for one in asked)
+
+
+def test_after_enough_more_is_only_offered(capsys: pytest.CaptureFixture[str]) -> None:
+    settled = settle(
+        read_sheet(text=ALONE.replace('"inductor" }', '"inductor", value = "1 mH ± 5 %" }'))
+    )
+    document = next_document(next_readings(settled, within=0.3), settled)
+    text = plan_document(plan_readings(settled, 2, within=0.3), settled)["plan"]["text"]
+    Console(width=100).print(*next_pages(document))
+    shown = capsys.readouterr().out
+    assert "You can stop here" in shown
+    assert "If you want more" in shown
+    assert "What to read next" not in shown
+    assert "only if you want more" in " ".join(text.split("\n# "))
+
+
+def test_the_bar_covers_the_whole_work(empty: str) -> None:
+    done: list[tuple[int, int]] = []
+    settled = settle(read_sheet(text=SMALL))
+    plan_readings(settled, 4, progress=lambda so_far, of: done.append((so_far, of)))
+    assert done == sorted(done)
+    assert done[-1] == (100, 100)
+    assert len({so_far for so_far, _ in done}) > 8
+
+
 SMALL = FIRST_ORDER.replace(
     "[parts]",
     """outputs = { woofer = ["w", "gnd"], tweeter = ["t", "gnd"] }
@@ -194,6 +249,20 @@ SMALL = FIRST_ORDER.replace(
 C1 = { kind = "capacitor", dielectric = "film", between = ["in", "t"] }
 tweeter = { kind = "driver", rated = "8 ohm", between = ["t", "gnd"] }""",
 )
+
+
+def test_half_filled_it_settles_too() -> None:
+    """What is read counts, what is not yet is left out: whole readings, and cells of a table."""
+    text = text_of(plan_readings(settle(read_sheet(text=SMALL)), 6))
+    tables = [k for k, line in enumerate(text.splitlines()) if line.startswith("frequency/Hz")]
+    lines = text.splitlines()
+    first = tables[0] + 1
+    lines[first] = lines[first].replace("?", "1.2", 1)
+    half = "\n".join(lines)
+    found = settle(read_sheet(text=SMALL + half))
+    assert len(found.answer.compiled.rows) == 2  # the cell, and the open amplitude
+    assert len(found.sheet.readings) == 1
+    assert len(found.sheet.waiting) == text.count("[[readings]]") - 1
 
 
 def test_a_feature_of_the_behaviour_can_be_wanted() -> None:
@@ -214,7 +283,9 @@ def test_a_curve_within_decibels_can_be_wanted() -> None:
 
 def test_good_enough_is_told_in_words_and_in_the_document(settled: Settled) -> None:
     for within, reached in ((0.3, True), (0.001, False)):
-        told = next_readings(settled, within=within, count=1).document()["good_enough"]
+        found = enough(settled.answer, aim_at(settled.answer, within=within))
+        assert found is not None
+        told = found.document()
         assert told["reached"] == reached
         assert told["words"].startswith("Good enough" if reached else "Not yet within 0.1 %")
         for name, quantities in told["wanted"].items():

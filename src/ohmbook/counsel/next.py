@@ -20,9 +20,10 @@ from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds import KINDS
 from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.counsel.aims import Aim, Target
+from ohmbook.counsel.choice import Choice
 from ohmbook.counsel.enough import Enough, enough
 from ohmbook.counsel.offers import Option, Outlook, Progress, Surveyor
-from ohmbook.counsel.plan import Choice, chosen, refined
+from ohmbook.counsel.plan import chosen, refined
 from ohmbook.counsel.wants import aim_at
 from ohmbook.documents.reading import ReadingBase
 from ohmbook.evidence.unknown import Array

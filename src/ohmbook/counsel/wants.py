@@ -12,9 +12,15 @@ from ohmbook.counsel.aims import WITHIN, Aim, Target
 from ohmbook.crossover.behaviour import behave
 from ohmbook.crossover.leaning import Leaning, leanings
 from ohmbook.crossover.wiring import crossover_network, fixed_values, output_names
-from ohmbook.documents.part import MAIN_QUANTITY
+from ohmbook.documents.part import MAIN_QUANTITY, PartKind
 from ohmbook.errors import CallError, CircuitError
 
+GROUPS: dict[str, PartKind] = {
+    "coils": "inductor",
+    "capacitors": "capacitor",
+    "resistors": "resistor",
+}
+"""All parts of a kind, by one word."""
 DB = 20.0 / log(10.0)
 """Decibels in one neper of amplitude."""
 LEVELS_HZ = (50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 3000.0, 5000.0, 10000.0, 20000.0)
@@ -26,7 +32,8 @@ def aim_at(answer: Answer, names: Sequence[str] = (), within: float = WITHIN) ->
 
     Args:
         answer: the joint answer so far.
-        names: parts, sources, or features of the behaviour by some of their words ("cross").
+        names: parts, "coils", "capacitors", "resistors", sources, or features of the behaviour by
+            some of their words ("cross").
         within: half a 95 % interval, relative, that is good enough.
 
     Raises:
@@ -49,6 +56,9 @@ def _parts(answer: Answer) -> Iterator[Target]:
 
 def _named(answer: Answer, name: str) -> Iterator[Target]:
     sheet = answer.compiled.sheet
+    if name not in sheet.parts and name in GROUPS:
+        yield from (one for one in _parts(answer) if sheet.parts[one.name].kind == GROUPS[name])
+        return
     if name in sheet.parts or name in sheet.sources:
         part = sheet.parts.get(name)
         one = (name, "resistance" if part is None else MAIN_QUANTITY[part.kind])
@@ -60,10 +70,10 @@ def _named(answer: Answer, name: str) -> Iterator[Target]:
     every = features.at(here)
     found = [one for one in every if name.casefold() in one.feature.casefold()]
     if not found:
-        known = ", ".join([*sheet.parts, *sheet.sources, *(one.feature for one in every)])
-        raise CallError(
-            f'Nothing is called "{name}"; what can be wanted is {known or "nothing yet"}.'
-        )
+        groups = GROUPS if sheet.parts else ()
+        told = [*sheet.parts, *sheet.sources, *groups, *(one.feature for one in every)]
+        known = ", ".join(told) or "nothing yet"
+        raise CallError(f'Nothing is called "{name}"; what can be wanted is {known}.')
     yield from (_target(features, one) for one in found)
 
 

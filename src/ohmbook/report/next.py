@@ -18,7 +18,15 @@ Suggestion = Mapping[str, Any]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 BLANK = "________"
-MORE = "Nothing more need be read. If you want more all the same, the most useful first"
+READ_NEXT = {
+    "tolerance": "Nothing more need be read. If you want more all the same, the most useful first",
+    "preferred value": "To reach what was asked all the same, the most useful first",
+}
+"""What stands over the readings where it is good enough, by what it is."""
+IN_A_PLAN = {
+    "tolerance": "What follows is only if you want more.",
+    "preferred value": "What follows is to reach what was asked all the same.",
+}
 NOTHING = (
     "No further reading with the sources and instruments on the sheet would change anything much. "
     "Where something is still wanted, state another there, such as a generator, a scope or a meter."
@@ -38,8 +46,8 @@ def next_page(
     if not suggestions:
         return Text(NOTHING)
     lines = (_told(number, one) for number, one in enumerate(suggestions, 1))
-    stop = good_enough is not None and good_enough["reached"]
-    return section(MORE if stop else "What to read next, the most useful first", *lines)
+    by = None if good_enough is None else good_enough["by"]
+    return section(READ_NEXT.get(str(by), "What to read next, the most useful first"), *lines)
 
 
 def next_forms(suggestions: Sequence[Suggestion]) -> RenderableType:
@@ -80,13 +88,14 @@ def plan_text(
     """A whole plan as text for the end of a sheet: what is to be said stands in remarks.
 
     Args:
-        plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`.
+        plan: as the contract's document has it: `readings`, `numbers`, `foreseen`, `cautions`,
+            `first_go`.
         first: what to put right first, if anything.
         good_enough: as the document has it: where it is reached nothing has to be read.
     """
     said = [] if first is None else _remark(f"{first}.")
     if good_enough is not None and good_enough["reached"]:
-        said += _remark(f"{good_enough['words']} What follows is only if you want more.")
+        said += _remark(f"{good_enough['words']} {IN_A_PLAN[good_enough['by']]}")
     if not plan["readings"]:
         return "\n".join([*said, *_remark(NOTHING), ""])
     lines = [*said, *_heading(plan), ""]
@@ -105,10 +114,17 @@ def _heading(plan: Mapping[str, Any]) -> list[str]:
     within = f"{100 * plan['within']:.2g} %"
     names = ", ".join(f"{one['name']} ({_half(one['after'])})" for one in short)
     said.append(
-        f"With it, not yet within {within}: {names}. For these plan again once this is read."
+        f"With it, perhaps not yet within {within}: {names}. For these plan again once this is "
+        "read."
         if short
         else f"With it, everything that is wanted should be known within {within}."
     )
+    if plan["first_go"]:
+        rest = plan["numbers"] - plan["first_go"]
+        said.append(
+            "Surer with as many numbers, in two goes: ask for --plan "
+            f"{plan['first_go']} instead, put those in, then --plan {rest} from there."
+        )
     return [line for text in said for line in _remark(text)]
 
 
