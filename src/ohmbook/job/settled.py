@@ -242,13 +242,13 @@ def _settled(
 ) -> Settled:
     slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
+    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
+    contradicted = doubted is not None and doubted.disagree and bool(sketch)
+    corrected, bent = _corrections(linear, options, contradicted)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
     accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
-    contradicted = doubted is not None and doubted.disagree and bool(sketch)
     elsewhere = explained(slipped, compiled.labels)
     facts = told(answer, estimates, elsewhere, accused, contradicted=contradicted)
     found = (
@@ -271,6 +271,15 @@ def _settled(
         doubted,
         slipped.found,
     )
+
+
+def _corrections(
+    linear: Answer, options: _Options, contradicted: bool
+) -> tuple[dict[Id, tuple[float, float]], tuple[Finding, ...]]:
+    """Intervals that replace the linear ones; not walked for values that nothing makes true."""
+    if contradicted and not options.trials:
+        return {}, ()
+    return corrections(linear, options.trials, options.progress, options.seed)
 
 
 def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:
