@@ -243,7 +243,8 @@ def _settled(
     slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
     sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
-    contradicted = doubted is not None and doubted.disagree and bool(sketch)
+    doubtful = any(one.kind == "sketch doubt" for one in sketch)
+    contradicted = doubted is not None and doubted.disagree and doubtful
     corrected, bent = _corrections(linear, options, contradicted)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
