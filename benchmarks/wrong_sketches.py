@@ -39,7 +39,7 @@ from benchmarks.simulate import (
 )
 from ohmbook.bench.compile import compile_sheet
 from ohmbook.counsel.alike import alike
-from ohmbook.counsel.changes import WIRE
+from ohmbook.counsel.changes import BETWEEN, MISSING, WIRE
 from ohmbook.documents.reading import Sheet
 from ohmbook.job import Settled
 
@@ -47,6 +47,9 @@ Blank = dict[str, Any]
 Rng = np.random.Generator
 Signature = tuple[frozenset[Any], tuple[Any, ...]]
 BANDS = {"inductor": (0.03e-3, 20e-3), "capacitor": (0.4e-6, 400e-6), "resistor": (0.1, 150.0)}
+SPANS = {"inductor": (0.2e-3, 2e-3), "capacitor": (3e-6, 30e-6), "resistor": (2.0, 20.0)}
+"""Between what the value of a part is drawn that is not as the drawing has it."""
+
 OHM = {"inductor": (0.02, 4.0), "capacitor": (0.001, 3.0)}
 VISIBLE = 60.0
 """Sum of squared misfits, in units of 1 % and 1 mV, above which a mistake is visible."""
@@ -137,9 +140,8 @@ def _moved(board: Board, rng: Rng, blank: Blank) -> Drawn:
 def _other_kind(board: Board, rng: Rng, blank: Blank) -> Drawn:
     name = _one(rng, passive(board))
     kind = _one(rng, [k for k in BANDS if k != board.parts[name].kind])
-    spans = {"inductor": (0.2e-3, 2e-3), "capacitor": (3e-6, 30e-6), "resistor": (2.0, 20.0)}
     ohm = {"inductor": 0.4, "capacitor": 0.1, "resistor": 0.0}[kind]
-    changed = {"kind": kind, "value": rng.uniform(*spans[kind]), "ohm": ohm, "loss": 0.0}
+    changed = {"kind": kind, "value": rng.uniform(*SPANS[kind]), "ohm": ohm, "loss": 0.0}
     return f"{name} is a {kind}", board.changed(name, said={}, **changed), blank
 
 
@@ -184,6 +186,31 @@ def _not_detached(board: Board, rng: Rng, blank: Blank) -> Drawn:
     return f"{name} was connected", board, {**blank, "detached": left}
 
 
+def _missing(board: Board, rng: Rng, blank: Blank) -> Drawn:
+    """A part that the drawing leaves out, across two nodes where none of its kind is."""
+    pairs = list(combinations(nodes_of(board), 2))
+    kind = _one(rng, list(BANDS))
+    beside = [set(_ends(board, n)) for n in passive(board) if board.parts[n].kind == kind]
+    free = [pair for pair in pairs if set(pair) not in beside]
+    a, b = free[int(rng.integers(len(free)))]
+    return f"a {kind} from {a} to {b}", board.with_part(MISSING, _part(rng, kind, (a, b))), blank
+
+
+def _missing_in_series(board: Board, rng: Rng, blank: Blank) -> Drawn:
+    """A part that the drawing leaves out, in series with one of another kind."""
+    name = _one(rng, passive(board))
+    kind = _one(rng, [k for k in BANDS if k != board.parts[name].kind])
+    a, b = _ends(board, name)
+    more = _part(rng, kind, (f"{b}{BETWEEN}", b))
+    real = board.changed(name, ends=(a, f"{b}{BETWEEN}")).with_part(MISSING, more)
+    return f"a {kind} in series with {name}", real, blank
+
+
+def _part(rng: Rng, kind: Any, ends: tuple[str, str]) -> TruePart:
+    ohm = {"inductor": 0.4, "capacitor": 0.1, "resistor": 0.0}[kind]
+    return TruePart(kind, ends, rng.uniform(*SPANS[kind]), ohm)
+
+
 DRAWS: dict[str, Draw] = {
     "open": _open,
     "short": _short,
@@ -196,6 +223,8 @@ DRAWS: dict[str, Draw] = {
     "source moved": _source_moved,
     "ground moved": _ground_moved,
     "not detached": _not_detached,
+    "part missing": _missing,
+    "in series": _missing_in_series,
 }
 
 
@@ -411,6 +440,14 @@ def main(visible: int = 40, right: int = 200, seed: int = 1) -> None:
         if not last.flagged or not 0 < last.rank <= 3:
             told = f"flagged {last.flagged}, rank {last.rank}"
             print(f"  {last.kind}: {last.what}: {told}", flush=True)
+        if len(outcomes) % len(DRAWS) == 0:
+            seen = sum(o.flagged for o in outcomes)
+            three = sum(0 < o.rank <= 3 for o in outcomes)
+            print(
+                f"  after {len(outcomes)}: {seen} flagged, {three} among the first three; "
+                f"{np.median([o.seconds for o in outcomes]):.1f} s (median)",
+                flush=True,
+            )
     print(f"{'':14s}  visible  flagged  first  first three")
     for kind in [*DRAWS, "all"]:
         own = [o for o in outcomes if kind in ("all", o.kind)]

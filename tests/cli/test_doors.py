@@ -193,5 +193,23 @@ def test_a_document_has_no_nan() -> None:
 
 
 def test_no_bar_where_nobody_looks() -> None:
-    with screen.progress("Refitting", 10) as bar:
+    with screen.progress("Refitting") as bar:
         assert bar is None
+
+
+def test_a_bar_comes_once_it_takes_a_while(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On a terminal: nothing of what is done at once, a bar of what is not; nothing stays."""
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    with screen.progress("Working it out") as bar:
+        assert bar is not None
+        bar(1, 10)
+    assert not capsys.readouterr().err
+    monkeypatch.setattr(screen, "PATIENCE_S", 0.0)
+    with screen.progress("Working it out") as bar:
+        assert bar is not None
+        bar(5, 10)
+    shown = capsys.readouterr()
+    assert "Working it out" in shown.err
+    assert not shown.out

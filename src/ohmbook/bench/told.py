@@ -18,12 +18,29 @@ from ohmbook.units.show import show_plain
 STRAINED = 3.5
 MANY = 1000.0
 DISAGREE = 0.01
+"""Probability of the readings below which those that strain are told."""
+
+DOUBT = 1e-3
+"""Below which the readings are told to disagree as a whole."""
+
 SHARE_OF_ANOTHER_ANSWER = 0.02
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
 
 
+_LATER = Finding(
+    "limit",
+    "While the readings contradict the sketch, no value is to be trusted, and what they leave open "
+    "is not told: put that right first, then settle again",
+)
+
+
 def findings(
-    answer: Answer, estimates: Sequence[Estimate], explained: Collection[str] = ()
+    answer: Answer,
+    estimates: Sequence[Estimate],
+    explained: Collection[str] = (),
+    accused: Collection[str] = (),
+    *,
+    contradicted: bool = False,
 ) -> tuple[Finding, ...]:
     """Everything worth telling, the gravest first.
 
@@ -31,13 +48,16 @@ def findings(
         answer: the joint answer.
         estimates: every quantity.
         explained: labels of observations that are told elsewhere.
+        accused: labels of those among them that are likely wrong: something does check them.
+        contradicted: whether the readings contradict the sketch: what they leave open is then not
+            looked into.
     """
     return (
         *_set_aside(answer, explained),
         *_strained(answer, explained),
         *_two_answers(answer),
-        *undetermined(answer, estimates),
-        *_unchecked(answer),
+        *((_LATER,) if contradicted else undetermined(answer, estimates)),
+        *_unchecked(answer, accused),
     )
 
 
@@ -73,14 +93,8 @@ def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
     reading_of = {row.label: row.reading for row in answer.compiled.rows}
     worst = sorted(strains(answer.posterior), key=lambda one: -abs(one.residual))
     strained = [one for one in worst if abs(one.residual) > STRAINED][:4]
-    if not strained:
-        yield Finding(
-            "sketch doubt",
-            "The readings do not agree with the sketch as a whole "
-            f"(probability {p_value:.1g}), and no single one stands out: check the "
-            "sketch, where the clips were, and what was detached",
-        )
-        return
+    if not strained and p_value < DOUBT:
+        yield _as_a_whole(answer, p_value)
     told = [one for one in strained if one.label not in explained]
     if told:
         said = "; ".join(
@@ -91,10 +105,25 @@ def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
         it = "it" if len(told) == 1 else "them"
         yield Finding(
             "strained",
-            f"{said}. Look at {it} again, then correct {it} or strike {it} "
+            f"{said}. Look at {it} again, read {it} once more, then correct {it} or strike {it} "
             '(struck = "why"); where many fit badly, doubt the sketch and the clips first',
             readings=tuple(dict.fromkeys(reading_of[one.label] for one in told)),
         )
+
+
+def _as_a_whole(answer: Answer, p_value: float) -> Finding:
+    stands = f"(probability {p_value:.1g}), and no single one stands out"
+    if any(part.between for part in answer.compiled.sheet.parts.values()):
+        return Finding(
+            "sketch doubt",
+            f"The readings do not agree with the sketch as a whole {stands}: check the "
+            "sketch, where the clips were, and what was detached",
+        )
+    return Finding(
+        "strained",
+        f"The readings do not agree with each other {stands}: look at each again, first at what "
+        "several of them share (the source's open amplitude, the resistor, the leads)",
+    )
 
 
 def _two_answers(answer: Answer) -> Iterator[Finding]:
@@ -125,9 +154,13 @@ def _two_answers(answer: Answer) -> Iterator[Finding]:
             )
 
 
-def _unchecked(answer: Answer) -> Iterator[Finding]:
+def _unchecked(answer: Answer, accused: Collection[str]) -> Iterator[Finding]:
     """Readings that nothing else checks, every one by name: a slip there goes unnoticed."""
-    alone = [one.label for one in strains(answer.posterior) if one.unchecked]
+    alone = [
+        one.label
+        for one in strains(answer.posterior)
+        if one.unchecked and abs(one.residual) < STRAINED and one.label not in accused
+    ]
     reading_of = {row.label: row.reading for row in answer.compiled.rows}
     if alone:
         yield Finding(

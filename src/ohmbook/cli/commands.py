@@ -77,7 +77,7 @@ def settle(
     """Every value from every reading."""
     from ohmbook.job import pages
 
-    with progress("Refitting", monte_carlo) as bar:
+    with progress("Working it out") as bar:
         settled = given.settled(sheet, at, monte_carlo, bar)
     written = pages.write(settled, figures)
     emit(as_json, settled.document, lambda: pages.settled_pages(settled, working, written))
@@ -99,7 +99,8 @@ def behaviour(
     """What the crossover does, with a 95 % band."""
     from ohmbook.job import pages
 
-    settled = given.settled(sheet)
+    with progress("Working it out") as bar:
+        settled = given.settled(sheet, bar=bar)
     shown = given.behaviour(settled, draws, frequencies)
     written = pages.write(settled, figures, shown)
     emit(as_json, shown.document, lambda: pages.behaviour_pages(shown, settled, written))
@@ -120,7 +121,10 @@ def shares(
     """Where the doubt in every value and every curve comes from."""
     from ohmbook.job import parting
 
-    found = parting.part(given.settled(sheet), [given.hertz(one, "--level") for one in level or ()])
+    at = [given.hertz(one, "--level") for one in level or ()]
+    with progress("Working it out") as bar:
+        settled = given.settled(sheet, bar=bar)
+    found = parting.part(settled, at)
     written = parting.write(found, figures)
     emit(as_json, found.document, lambda: parting.pages(found, written))
 
@@ -180,7 +184,7 @@ def next_readings(
     from ohmbook.job import pages
 
     asked = given.asked(want or (), within, plan)
-    with progress("Looking ahead", 1) as bar:
+    with progress("Looking ahead") as bar:
         found = given.next_document(sheet, asked, bar)
     if plan is not None and not as_json:
         show_text(found["plan"]["text"])

@@ -105,7 +105,7 @@ def next_document(path: str, asked: Asked, bar: Progress | None) -> dict[str, An
     """What to read next from the sheet at a path, or a whole plan."""
     from ohmbook.job import wanted
 
-    state = settled(path)
+    state = settled(path, bar=bar)
     if asked.plan is None:
         found = wanted.next_readings(state, want=asked.want, within=asked.within, progress=bar)
         return wanted.next_document(found, state)

@@ -7,13 +7,16 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
 Progress = Callable[[int, int], None]
+
+PATIENCE_S = 0.5
+"""How long nothing is shown of something that may be done at once."""
 
 _PLAIN = str.maketrans(
     {
@@ -113,14 +116,30 @@ def show_document(document: dict[str, Any]) -> None:
 
 
 @contextmanager
-def progress(what: str, total: int) -> Iterator[Progress | None]:
-    """A progress bar on stderr, where that is a terminal and there is something to wait for."""
-    if total <= 0 or not sys.stderr.isatty():
+def progress(what: str) -> Iterator[Progress | None]:
+    """A progress bar on stderr, where that is a terminal, once something takes half a second."""
+    if not sys.stderr.isatty():
         yield None
         return
+    from time import monotonic
+
+    begun = monotonic()
+    with ExitStack() as stack:
+        shown: list[Progress] = []
+
+        def told(done: int, of: int) -> None:
+            if not shown and monotonic() - begun > PATIENCE_S:
+                shown.append(_bar(stack, what))
+            for bar in shown:
+                bar(done, of)
+
+        yield told
+
+
+def _bar(stack: ExitStack, what: str) -> Progress:
     from rich.console import Console
     from rich.progress import Progress as Bar
 
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=total)
-        yield lambda done, of: bar.update(task, completed=done, total=of)
+    bar = stack.enter_context(Bar(console=Console(stderr=True), transient=True))
+    task = bar.add_task(what, total=1)
+    return lambda done, of: bar.update(task, completed=done, total=of)

@@ -20,6 +20,7 @@ ChangeKind = Literal[
     "source moved",
     "ground moved",
     "not detached",
+    "part missing",
 ]
 
 ODDS: dict[ChangeKind, tuple[float, str]] = {
@@ -30,6 +31,7 @@ ODDS: dict[ChangeKind, tuple[float, str]] = {
     "link missing": (0.04, "a jumper or a track under a part is overlooked"),
     "other kind": (0.04, "a brown tube with wires may be any of them where no marking is left"),
     "not detached": (0.03, "a driver is unplugged at one terminal and hangs on the other"),
+    "part missing": (0.03, "a small part under a coil or on the copper side is overlooked"),
     "source moved": (0.03, "the clip sits where it holds, not where it was meant to"),
     "short": (0.02, "solder bridges; parts that fail as a short are rarer than those that open"),
     "link extra": (0.02, "a crossing of tracks taken for a joint"),

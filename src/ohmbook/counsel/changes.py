@@ -19,6 +19,10 @@ from ohmbook.documents.reading import Sheet
 from ohmbook.units.parse import parse_quantity
 
 WIRE = "wire (not drawn)"
+MISSING = "part (not drawn)"
+BETWEEN = "~"
+"""Ends the name of a node that is not drawn."""
+
 _Plain = Inductor | Capacitor | Resistor
 _WORDS = {"inductor": "coil", "capacitor": "capacitor", "resistor": "resistor"}
 _OTHER: dict[str, tuple[type[_Plain], ...]] = {
@@ -165,6 +169,50 @@ def split(sheet: Sheet) -> Iterator[Change]:
             )
 
 
+def missing(sheet: Sheet) -> Iterator[Change]:
+    """A part that is not drawn: across two nodes, or in series with one that is.
+
+    One across another of its kind, or in series with it, would only change that one's value.
+    """
+    nodes = nodes_of(sheet)
+    for a, b in combinations(nodes, 2):
+        beside = {sheet.parts[n].kind for n in on_board(sheet) if _across(sheet, n) == {a, b}}
+        for kind in _OTHER:
+            if kind not in beside:
+                text = f'kind = "{kind}", {toml_pair((a, b))}'
+                what = f"a {_WORDS[kind]} from {a} to {b} is not drawn"
+                parts = {MISSING: _plain(kind, (a, b))}
+                yield Change("part missing", what, text, _with_parts(sheet, parts))
+    for name in on_board(sheet):
+        part = sheet.parts[name]
+        assert part.between is not None
+        a, b = part.between
+        for kind in _OTHER:
+            if kind != part.kind:
+                ends = (a, f"{b}{BETWEEN}"), (f"{b}{BETWEEN}", b)
+                moved_ = part.model_copy(update={"between": ends[0]})
+                yield Change(
+                    "part missing",
+                    f"a {_WORDS[kind]} in series with {name} is not drawn",
+                    f'{name}: {toml_pair(ends[0])}; kind = "{kind}", {toml_pair(ends[1])}',
+                    _with_parts(sheet, {name: moved_, MISSING: _plain(kind, ends[1])}),
+                    (name,),
+                )
+
+
+def _plain(kind: str, between: tuple[Node, Node]) -> Part:
+    """A part of which nothing but its kind and place is known."""
+    if kind == "inductor":
+        return Inductor(kind="inductor", between=between)
+    if kind == "capacitor":
+        return Capacitor(kind="capacitor", between=between)
+    return Resistor(kind="resistor", between=between)
+
+
+def _across(sheet: Sheet, name: str) -> set[Node]:
+    return set(sheet.parts[name].between or ())
+
+
 def same_statement(one: Part, other: Part) -> bool:
     """Whether all that is stated of two parts, their places apart, is the same."""
     bare = {"between": None, "note": None}
@@ -192,4 +240,12 @@ def _with_parts(sheet: Sheet, parts: dict[str, Part]) -> Sheet:
     return replace(sheet, parts={**sheet.parts, **parts})
 
 
-__all__: Sequence[str] = ("WIRE", "changes", "on_board", "same_statement")
+__all__: Sequence[str] = (
+    "BETWEEN",
+    "MISSING",
+    "WIRE",
+    "changes",
+    "missing",
+    "on_board",
+    "same_statement",
+)

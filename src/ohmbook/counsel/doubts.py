@@ -17,15 +17,23 @@ import numpy as np
 
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
-from ohmbook.counsel.changes import changes
+from ohmbook.counsel.changes import changes, missing
 from ohmbook.counsel.plausible import Odd, in_favour, odd_values
 from ohmbook.counsel.sift import Weighty, sift
+from ohmbook.counsel.steps import Progress, part
 from ohmbook.counsel.weigh import Weighed, weigh_compiled
 from ohmbook.evidence import consistency, strains
 from ohmbook.evidence.unknown import Array, Id
 
 DISAGREE = 1e-3
 """Probability of the readings under the sketch below which they are to be explained."""
+
+LOOK = 0.01
+"""Below which a change is looked for; told only if it explains them far better (`SURE`)."""
+
+SURE = 0.02
+"""What is left for the sketch as drawn where a change is told though the readings do not
+disagree."""
 
 SLIP_ODDS = 0.1
 """That one of the readings is a slip of the pen, all readings together; common practice."""
@@ -118,6 +126,12 @@ class Doubts:
         return tuple(one for one in self.ranked if one.first.what != AS_DRAWN)
 
     @property
+    def overturned(self) -> bool:
+        """Whether a change explains the readings far better than the sketch as drawn."""
+        drawn = sum(one.probability for one in self.ranked if one.first.change is None)
+        return self.explained and self.ranked[0].first.change is not None and drawn < SURE
+
+    @property
     def explained(self) -> bool:
         """Whether something that was tried explains the readings."""
         return bool(self.ranked) and self.ranked[0].first.p_value >= DISAGREE
@@ -128,16 +142,20 @@ def doubted(answer: Answer) -> tuple[Odd, ...] | None:
     or None where all is well."""
     odd = odd_values(answer.compiled.sheet, answer.posterior)
     p_value = consistency(answer.posterior).p_value
-    disagrees = p_value is not None and p_value < DISAGREE
+    disagrees = p_value is not None and p_value < LOOK
     aside = len(answer.posterior.set_aside) > 1
     return odd if odd or disagrees or aside else None
 
 
-def doubts(answer: Answer) -> Doubts | None:
+def doubts(answer: Answer, progress: Progress | None = None) -> Doubts | None:
     """Look for what explains the readings; None where there is nothing to explain.
+
+    A part that is not drawn is looked for where no other change explains them: there are more
+    places for one than for all else together.
 
     Args:
         answer: the joint answer of the sheet as drawn.
+        progress: called with (done, of) on the way.
     """
     odd = doubted(answer)
     if odd is None:
@@ -145,14 +163,19 @@ def doubts(answer: Answer) -> Doubts | None:
     drawn = weigh_compiled(answer.compiled, answer)
     if drawn is None:
         return None
-    listed = changes(answer.compiled.sheet)
-    same = Change("open", AS_DRAWN, "", answer.compiled.sheet)
-    sifted = sift(answer, [same, *listed])
+    sheet = answer.compiled.sheet
+    listed, besides = changes(sheet), tuple(missing(sheet))
+    same = Change("open", AS_DRAWN, "", sheet)
+    sifted = sift(answer, [same, *listed], part(progress, 0.0, 0.7))
     again = next((one.weighed for one in sifted if one.change is same), drawn)
     better = again.mode.objective < drawn.mode.objective - CLEARLY and _agrees(again)
     known = [Hypothesis(AS_DRAWN, drawn, _log_weight(drawn, 0.0))]
     known += _slips(answer)
     known += _changed([one for one in sifted if one.change is not same], listed)
+    best = max(known, key=lambda one: one.log_weight)
+    if not better and besides and (best.change is None or best.p_value < DISAGREE):
+        known += _changed(sift(answer, besides, part(progress, 0.7, 1.0)), besides)
+        listed = (*listed, *besides)
     known.sort(key=lambda one: -one.log_weight)
     p_value = 1.0 if drawn.consistency.p_value is None else drawn.consistency.p_value
     values = again.values if better else None

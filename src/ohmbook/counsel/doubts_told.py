@@ -19,8 +19,32 @@ NAMED = 4
 
 
 def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
-    """What there is to say about the sketch."""
-    return tuple(_told(found))
+    """What there is to say about the sketch; where there is none, about the readings."""
+    if any(part.between for part in found.answer.compiled.sheet.parts.values()):
+        return tuple(_told(found))
+    return tuple(_readings_only(found))
+
+
+def _readings_only(found: Doubts) -> Iterator[Finding]:
+    """Parts that were read alone: nothing but the readings can be wrong."""
+    parts = tuple(dict.fromkeys(one.part for one in found.odd))
+    of_them = [
+        reading.name
+        for reading in found.answer.compiled.sheet.readings
+        if reading.struck is None
+        and any(one.key == ("part",) and one.name in parts for one in reading.references())
+    ]
+    if not found.odd:
+        return
+    named = "; ".join(one.words for one in found.odd)
+    yield Finding(
+        "strained",
+        f"The readings agree only with values that such parts hardly have: {named}. One of "
+        f"{', '.join(of_them)} may be wrong: look at each again, and read the part once more in "
+        "another way (its resistance, or at another frequency)",
+        readings=tuple(of_them),
+        parts=parts,
+    )
 
 
 def _told(found: Doubts) -> Iterator[Finding]:
@@ -28,8 +52,13 @@ def _told(found: Doubts) -> Iterator[Finding]:
         yield _disagree(found)
     elif found.odd:
         yield _odd(found)
-    elif _overturned(found):
+    elif found.answer.posterior.set_aside and _overturned(found):
         yield _finding(found, "Single readings were left out, yet one change explains them all", ())
+    elif found.overturned:
+        what = (
+            f"The readings hardly agree with the sketch as drawn (probability {found.p_value:.1g})"
+        )
+        yield _finding(found, f"{what}, and one change explains them far better", ())
 
 
 def _disagree(found: Doubts) -> Finding:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -20,6 +20,12 @@ from ohmbook.units.quantity import Quantity, sine_factor
 
 OFF = 3.0
 """An observation so many standard uncertainties off what the rest foretells is a suspect."""
+
+_LOWEST_HZ, _HIGHEST_HZ = 1.0, 30e6
+"""What a bench's generator can be set to (common practice, no source)."""
+
+_DROWNED = 0.2
+"""Standard uncertainty of a reading's own error, as a share of it, above which it is none."""
 
 _FAR = 12.0
 _SLACK = 0.03
@@ -113,6 +119,8 @@ def _meaning(site: Site, text: str) -> object | None:
         read = parse_quantity(text, site.unit)
     except OhmbookError:
         return None
+    if site.unit == "Hz" and not _LOWEST_HZ <= read.value <= _HIGHEST_HZ:
+        return None
     return f"{read.value * _convention(read):.9g}" if read.value else None
 
 
@@ -128,13 +136,23 @@ def _at(scene: Scene, before: Foretold, about: frozenset[int], site: Site) -> It
         changed = frozenset(changed_rows(before, after))
         if changed and not changed & about:
             return  # whatever stands here, no suspect hangs on it
-        if not changed:
+        if not changed or not _readable(before, after, changed):
             continue
         scale = scale or _Scale.of(site, before, changed)
         odds = log_odds(site, text, causes, (before, after))
         weight = scene.rest.log_evidence + after.log_density() + odds
         if np.isfinite(weight):
             yield Supposed(site, text, causes, sheet, odds, weight)
+
+
+def _readable(before: Foretold, after: Foretold, changed: Collection[int]) -> bool:
+    """Whether a rewritten reading is still one: nobody writes down what drowns in its own error,
+    and anything would fit there."""
+    for k in changed:
+        was, now = abs(before.rows[k].observed), abs(after.rows[k].observed)
+        if now != was and after.error[k] > _DROWNED * now:
+            return bool(before.error[k] > _DROWNED * was)
+    return True
 
 
 @dataclass(frozen=True, slots=True)

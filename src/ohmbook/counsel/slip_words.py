@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
@@ -25,6 +25,10 @@ LEAST = 0.01
 
 MOST = 5
 _NAMED = 0.05
+_TRUSTED = 0.3
+"""A correction is put forward where it is at least this share of all that may be wrong there."""
+
+_ONE = 1.01
 _SURE = 1e6
 _MENTIONED = 3
 _AS_LIKELY = 0.3
@@ -41,7 +45,13 @@ class Told:
 
 def slip_findings(slipped: Slips) -> tuple[Finding, ...]:
     """A finding for each slip, the likeliest explanations first."""
-    return tuple(_finding(slip) for slip in slipped.found)
+    return tuple(_finding(slip, rivals(slip, slipped.found)) for slip in slipped.found)
+
+
+def rivals(slip: Slip, found: Sequence[Slip]) -> list[Slip]:
+    """Other slips of which, with this one, only one need be: together they are one certainty."""
+    others = [one for one in found if one is not slip and one.scene.answer is slip.scene.answer]
+    return [one for one in others if one.chance + slip.chance < _ONE]
 
 
 def explained(slipped: Slips, labels: Iterable[str]) -> frozenset[str]:
@@ -71,20 +81,21 @@ def families(slip: Slip) -> list[Told]:
     return sorted(told, key=lambda one: -one.chance)
 
 
-def _finding(slip: Slip) -> Finding:
+def _finding(slip: Slip, others: Sequence[Slip]) -> Finding:
     told = families(slip)
     sheet = slip.scene.sheet
     readings = (sheet.readings[slip.scene.spot.number].name,)
     return Finding(
         "slip",
-        " ".join(_sentences(slip, told)),
+        " ".join([*_sentences(slip, told), *_either(slip, others)]),
         readings=readings,
-        explanations=tuple(_explanations(slip, told)),
+        explanations=tuple(_explanations(slip)),
     )
 
 
 def _sentences(slip: Slip, told: list[Told]) -> Iterator[str]:
-    best = told[0] if told and told[0].chance >= _NAMED else None
+    least = max(_NAMED, _TRUSTED * slip.chance)
+    best = told[0] if told and told[0].chance >= least else None
     which = slip.suspects[0]
     others = len(slip.suspects) - 1
     and_so = f" (and {others} more there)" if others else ""
@@ -105,6 +116,17 @@ def _sentences(slip: Slip, told: list[Told]) -> Iterator[str]:
     yield f"Nothing was changed{left}: look at it again, then {_what_to_write(slip, best)}."
     if slip.cleared:
         yield (f"Corrected so, what was left out besides fits again: {'; '.join(slip.cleared)}.")
+
+
+def _either(slip: Slip, others: Sequence[Slip]) -> Iterator[str]:
+    """That one of several is enough, and what tells which."""
+    if others:
+        names = ", ".join(dict.fromkeys(one.suspects[0] for one in others))
+        chance = 100.0 * slip.chance
+        yield (
+            f"Either this or {names} is wrong, {chance:.0f} % this one: reading either once more, "
+            "or the same thing in another way, tells which."
+        )
 
 
 def _expected(slip: Slip) -> str:
@@ -129,8 +151,13 @@ def _what_to_write(slip: Slip, best: Told | None) -> str:
     return f"write {_change(slip.scene.sheet, best.best)}, or {strike}"
 
 
-def _explanations(slip: Slip, told: list[Told]) -> Iterator[Explanation]:
-    for one in [one for one in told if one.chance >= LEAST][:MOST]:
+def shown(slip: Slip) -> list[Told]:
+    """The corrections that are listed with their odds, the likeliest first."""
+    return [one for one in families(slip) if one.chance >= LEAST][:MOST]
+
+
+def _explanations(slip: Slip) -> Iterator[Explanation]:
+    for one in shown(slip):
         change = "" if one.best.free else _change(slip.scene.sheet, one.best)
         yield Explanation(_what(one.best), change, min(one.chance, 1.0))
     yield Explanation("some other mistake there", "", slip.some_other)

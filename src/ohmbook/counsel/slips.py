@@ -20,8 +20,10 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.plausible import in_favour
 from ohmbook.counsel.rivals import DOUBTED, Slip, weighed_against
 from ohmbook.counsel.spots import STARTS, Scene, Spot, spot_of
-from ohmbook.counsel.weigh import Weighed, weigh
+from ohmbook.counsel.steps import Progress, Steps
+from ohmbook.counsel.weigh import Weighed, anchors, weigh
 from ohmbook.counsel.wide import wide
+from ohmbook.documents.reading import Sheet
 from ohmbook.evidence import Id, consistency, log_evidence, strains
 
 STRAINED = 4.0
@@ -31,6 +33,9 @@ DISAGREE = 0.01
 """Below this probability of the readings as a whole, the most strained ones are looked into."""
 
 LEAST_STRAIN = 3.0
+MILDLY = 1.5
+"""From so much on a reading may be what makes another one strain."""
+
 RIVALS = 3
 """Spots that are compared with each other."""
 
@@ -41,6 +46,10 @@ CLEARLY = 4.0
 """By how much the sum of squares must fall for other values to fit clearly better."""
 
 ROUNDS = 4
+_STEPS = 12
+"""Scenes and rounds that a search usually has, for whoever waits."""
+
+_NO_EXCESS = 1e-6
 _MUST_FALL = 0.5
 """The excess of chi-squared must fall to this share with a spot left out, or slips are not what
 is wrong."""
@@ -57,12 +66,15 @@ class Slips:
             be compared with other explanations of the same readings.
         better: values that fit the sheet as written clearly better than the answer's, where the
             search came upon some: settle again from there before looking for slips.
+        several: whether it takes more than one, and none was looked into: first see whether one
+            change of the sketch explains it all.
     """
 
     found: tuple[Slip, ...] = ()
     settled: bool = False
     log_weight: float = -np.inf
     better: Mapping[Id, float] | None = None
+    several: bool = False
 
     @property
     def one_correction(self) -> bool:
@@ -77,21 +89,27 @@ class _Search:
     Args:
         answer: the joint answer, corrected as found so far.
         aside: labels set aside that are not looked into yet.
+        told: how far it is.
         out: labels that stay out: nothing explains them.
         odds: ln of the odds of what was found.
     """
 
     answer: Answer
     aside: list[str]
+    told: Steps
     out: list[str] = field(default_factory=list)
     found: list[Slip] = field(default_factory=list)
     odds: float = 0.0
     settled: Weighed | None = None
-    scenes: dict[tuple[int, Spot, tuple[str, ...]], Scene | None] = field(default_factory=dict)
+    scenes: dict[tuple[int, Spot, tuple[str, ...], bool], Scene | None] = field(
+        default_factory=dict
+    )
+    anchored: dict[tuple[int, bool], tuple[Mapping[Id, float], ...]] = field(default_factory=dict)
 
     def round(self) -> bool:
         """Look into the next spot; False where there is nothing more to look into."""
         told = self._of_aside() if self.aside else self._of_strained()
+        self.told.step()
         if not told:
             return False
         self.found += told
@@ -110,6 +128,32 @@ class _Search:
             if self.aside or found.mode.objective < self.answer.posterior.objective - CLEARLY:
                 return found.values
         return None
+
+    def needed(self) -> int | None:
+        """How many spots, each the best of its round, have to be left out for the rest to agree;
+        None where a few are not enough: where a sketch is wrong they are not, and naming mistakes
+        would be for nothing.
+
+        Where there is no sketch nothing but the readings can be wrong: taken as one.
+        """
+        if self.aside or not any(one.between for one in self._sheet.parts.values()):
+            return 1
+        begun = self.answer
+        try:
+            for count in range(1, ROUNDS + 1):
+                scenes = self._promising(self._best_strained())
+                if not scenes:
+                    return None
+                if not _strained(scenes[0].rest.answer):
+                    return count
+                self.answer, self.out = scenes[0].rest.answer, list(scenes[0].rest.aside)
+        finally:
+            self.answer, self.out = begun, []
+        return None
+
+    @property
+    def _sheet(self) -> Sheet:
+        return self.answer.compiled.sheet
 
     def _of_aside(self) -> list[Slip]:
         """The spot of what is set aside that is most surely wrong.
@@ -135,16 +179,29 @@ class _Search:
         """Of the spots that strain most those without which the readings agree best.
 
         A gross slip drags the answer, and others strain more than it does: so a few more are left
-        out on trial, until the rest agree without one.
+        out on trial, until the rest agree without one. Where few strain, those that strain less
+        are their rivals: of two readings that contradict each other either may be wrong.
         """
         spots = self._spots([one for one in _strained(self.answer) if one not in self.out])
+        if 0 < len(spots) < RIVALS:
+            more = _strained(self.answer, MILDLY)[:MOST_SPOTS]
+            spots = self._spots([*_strained(self.answer), *more])
+            spots = [one for one in spots if not set(one.labels) & set(self.out)]
         found: list[Scene] = []
         for spot in spots[:MOST_SPOTS]:
             agreeing = any(not _strained(one.rest.answer) for one in found)
             if len(found) >= RIVALS and agreeing:
                 break
             found += self._scenes([spot], self.out)
-        return sorted(found, key=lambda one: _excess(one.rest.answer))[:RIVALS]
+        found.sort(key=lambda one: _excess(one.rest.answer))
+        if found and _strained(found[0].rest.answer):
+            found = [self._searched(one) for one in found]
+            found.sort(key=lambda one: _excess(one.rest.answer))
+        return found[:RIVALS]
+
+    def _searched(self, scene: Scene) -> Scene:
+        """The same from many more beginnings: none at hand led far enough."""
+        return self._scene(scene.spot, tuple(self.out), wide=True) or scene
 
     def _spots(self, labels: Sequence[str]) -> list[Spot]:
         return list(dict.fromkeys(spot_of(self.answer.compiled, label) for label in labels))
@@ -153,17 +210,27 @@ class _Search:
         made = (self._scene(spot, tuple(out)) for spot in spots)
         return [scene for scene in made if scene is not None]
 
-    def _scene(self, spot: Spot, out: tuple[str, ...]) -> Scene | None:
+    def _scene(self, spot: Spot, out: tuple[str, ...], *, wide: bool = False) -> Scene | None:
         """A spot's scene, set once."""
-        key = (id(self.answer), spot, out)
+        key = (id(self.answer), spot, out, wide)
         if key not in self.scenes:
-            self.scenes[key] = Scene.of(self.answer, spot, out)
+            self.scenes[key] = Scene.of(self.answer, spot, out, self._anchors(wide=wide))
+            self.told.step()
         return self.scenes[key]
+
+    def _anchors(self, *, wide: bool) -> tuple[Mapping[Id, float], ...]:
+        """What most readings agree about, worked out once for each answer."""
+        key = (id(self.answer), wide)
+        if key not in self.anchored:
+            self.anchored[key] = anchors(self.answer, wide=wide)
+        return self.anchored[key]
 
     def _promising(self, scenes: Sequence[Scene]) -> list[Scene]:
         """Scenes without whose spot the readings agree far better."""
         most = _MUST_FALL * _excess(self.answer)
-        return [one for one in scenes if most == 0.0 or _excess(one.rest.answer) <= most]
+        if most < _NO_EXCESS:  # nothing is over to check the readings by, but what they strain
+            return list(scenes)
+        return [one for one in scenes if _excess(one.rest.answer) <= most]
 
     def _goes_on(self, best: Slip, place: int) -> bool:
         """Correct the spot, or leave it out; True where all then agree, or nothing can follow."""
@@ -196,19 +263,26 @@ class _Search:
         return [one for one in self.aside if one not in best.scene.spot.labels]
 
 
-def slips(answer: Answer) -> Slips:
+def slips(answer: Answer, progress: Progress | None = None, *, one_at_most: bool = False) -> Slips:
     """Every spot where a slip is likely, with what would explain it; none where all agree.
 
     Args:
         answer: the joint answer, gross slips set aside or not.
+        progress: called with (done, of) on the way.
+        one_at_most: whether to stop where it takes several, saying so.
     """
     aside = list(answer.posterior.set_aside)
     if not aside and not _strained(answer):
         return Slips()
-    search = _Search(answer, aside)
+    search = _Search(answer, aside, Steps(progress, _STEPS))
     better = search.better()
     if better is not None:
         return Slips(better=better)
+    needed = search.needed()
+    if needed is None:
+        return _wide(answer) or Slips()
+    if needed > 1 and one_at_most:
+        return _wide(answer) or Slips(several=True)
     for _ in range(ROUNDS):
         if not search.round():
             break
@@ -243,9 +317,10 @@ def _excess(answer: Answer) -> float:
     return max(verdict.chi_squared - verdict.degrees_of_freedom, 0.0)
 
 
-def _strained(answer: Answer) -> list[str]:
+def _strained(answer: Answer, least: float | None = None) -> list[str]:
     """Labels that strain, the most strained first."""
-    p_value = consistency(answer.posterior).p_value
-    least = STRAINED if p_value is None or p_value > DISAGREE else LEAST_STRAIN
+    if least is None:
+        p_value = consistency(answer.posterior).p_value
+        least = STRAINED if p_value is None or p_value > DISAGREE else LEAST_STRAIN
     found = [one for one in strains(answer.posterior) if abs(one.residual) > least]
     return [one.label for one in sorted(found, key=lambda one: -abs(one.residual))]

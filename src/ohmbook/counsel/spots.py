@@ -8,7 +8,7 @@ of the rewritten readings there. That is one linear step instead of a refit.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import log, pi
@@ -23,9 +23,9 @@ from ohmbook.counsel.sites import only_row
 from ohmbook.counsel.weigh import Weighed, beginning, weigh
 from ohmbook.documents.reading import ReadingBase, Sheet
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.unknown import Array
+from ohmbook.evidence.unknown import Array, Id
 
-STARTS = 3
+STARTS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +58,13 @@ class Foretold:
         rows: the observations of the spot as (re)written.
         mean: what they should be, shape (m,).
         covariance: of the difference, own errors included, shape (m, m).
+        error: what instruments alone add to it, standard uncertainties, shape (m,).
     """
 
     rows: tuple[Row, ...]
     mean: Array
     covariance: Array
+    error: Array
 
     @property
     def observed(self) -> Array:
@@ -128,11 +130,24 @@ class Scene:
     rest: Weighed = field(repr=False)
 
     @classmethod
-    def of(cls, answer: Answer, spot: Spot, aside: Sequence[str]) -> Scene | None:
-        """Settle the rest; None where nothing else can be settled."""
+    def of(
+        cls,
+        answer: Answer,
+        spot: Spot,
+        aside: Sequence[str],
+        begins: Sequence[Mapping[Id, float]] = (),
+    ) -> Scene | None:
+        """Settle the rest; None where nothing else can be settled.
+
+        Args:
+            answer: the joint answer so far.
+            spot: where.
+            aside: labels that stay out besides those of the spot.
+            begins: values to begin from besides the answer's.
+        """
         sheet = answer.compiled.sheet
         out = tuple(dict.fromkeys([*spot.labels, *aside]))
-        rest = weigh(sheet, answer, aside=out, robust=STARTS)
+        rest = weigh(sheet, answer, aside=out, begins=begins)
         others = tuple(label for label in aside if label not in spot.labels)
         return None if rest is None else cls(sheet, answer, spot, others, rest)
 
@@ -173,7 +188,9 @@ class Scene:
         slope = problem.whitening.colour(problem.jacobian(t) / problem.u)[kept]
         own = compiled.covariance[np.ix_(kept, kept)]
         mean = problem.predict(t[np.newaxis])[0][kept]
-        return Foretold(rows, mean, slope @ covariance @ slope.T + own)
+        shared = np.array([one.nuisance for one in compiled.unknowns], dtype=bool)
+        error = slope[:, shared] @ covariance[np.ix_(shared, shared)] @ slope[:, shared].T + own
+        return Foretold(rows, mean, slope @ covariance @ slope.T + own, np.sqrt(np.diag(error)))
 
     @cached_property
     def _known(self) -> frozenset[tuple[str, str]]:

@@ -22,11 +22,13 @@ from ohmbook.bench.estimates import Answer
 from ohmbook.documents.reading import Sheet
 from ohmbook.evidence.consistency import Consistency, consistency
 from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
 from ohmbook.evidence.search import answers, posterior_of
+from ohmbook.evidence.starts import SCREENED, SCREENED_WELL, cooled, robust, starts
 from ohmbook.evidence.unknown import Array, Id
 
 QUICK = Tuning(iterations=15, tolerance=1e-2, damping=1e-6)
@@ -35,7 +37,13 @@ QUICK = Tuning(iterations=15, tolerance=1e-2, damping=1e-6)
 DISAGREE = 1e-3
 """A quick refit whose readings disagree so much may have stuck: a robust search then follows."""
 
+HOPELESS = 30.0
+"""Objective by reading above which a hypothesis is not brought to rest."""
+
 SEED = 1
+ANCHORS = 5
+MANY_ANCHORS = 25
+"""Starts of the heavy-tailed fit."""
 
 
 @dataclass(frozen=True)
@@ -126,16 +134,44 @@ def weigh_compiled(
     """The same for a sheet that is compiled already."""
     problem = Problem.of(compiled.unknowns, [compiled], frozenset(aside))
     settled = dict(zip(near.posterior.ids, (float(v) for v in near.posterior.x), strict=True))
-    starts = [beginning(problem, {**settled, **extra}) for extra in ({}, *begins)]
-    fits = [minimise(problem, start, QUICK) for start in starts]
-    best = min(fits, key=lambda fit: fit.objective)
+    best = _best(problem, [beginning(problem, {**settled, **extra}) for extra in ({}, *begins)])
     left = tuple(label for label in compiled.labels if label in frozenset(aside))
     found = _weighed(compiled, problem, best, left) if np.isfinite(best.objective) else None
     if robust and (found is None or _disagrees(found)):
-        modes = answers(problem, best.t if found else problem.centre, robust, SEED)
+        modes = answers(problem, best.t if found else problem.centre, robust, SEED, wider=False)
         if found is None or modes[0].log_evidence > found.log_evidence:
             return Weighed(compiled, modes[0], problem, left)
     return found
+
+
+def anchors(answer: Answer, *, wide: bool = False) -> tuple[dict[Id, float], ...]:
+    """Values that a heavy-tailed fit of all readings leads to, the best few: what most readings
+    agree about, whichever the odd ones are. Where hypotheses about odd readings may begin.
+
+    Args:
+        answer: of all readings, whatever it is worth.
+        wide: whether to search from many beginnings instead of few.
+    """
+    compiled = answer.compiled
+    problem = Problem.of(compiled.unknowns, [compiled])
+    here = answer.posterior.mode
+    count, screened = (MANY_ANCHORS, SCREENED_WELL) if wide else (ANCHORS, SCREENED)
+    chosen = starts(problem, here, count, SEED + wide, screened)
+    fits = robust(problem, [*cooled(problem, chosen), here])[: 3 if wide else 2]
+    ids = [one.id for one in problem.unknowns]
+    return tuple(
+        dict(zip(ids, (float(v) for v in problem.scales.natural(fit.t)), strict=True))
+        for fit in fits
+    )
+
+
+def _best(problem: Problem, starts: Sequence[Array]) -> Fit:
+    """The best of quick descents, all in lockstep; brought to rest by the careful way where it may
+    be near."""
+    best = min(minimise_many(problem, starts, QUICK), key=lambda fit: fit.objective)
+    if best.converged or best.objective > HOPELESS * len(problem.observed):
+        return best
+    return minimise(problem, best.t, QUICK)
 
 
 def beginning(problem: Problem, values: Mapping[Id, float]) -> Array:

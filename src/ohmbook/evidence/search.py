@@ -41,23 +41,25 @@ def beginning(problem: Problem, begin: Mapping[Id, float] | None) -> Array:
     return t
 
 
-def answers(problem: Problem, begin: Array, count: int, seed: int) -> tuple[Mode, ...]:
+def answers(
+    problem: Problem, begin: Array, count: int, seed: int, *, wider: bool = True
+) -> tuple[Mode, ...]:
     """Every distinct answer found from `count` starts, the most probable first.
 
     Each start is led through cooled readings; the first is also followed straight, which finds
     neighbours of the best answer that cooling passes by. Where the best answer then leaves the
     readings and beliefs farther off than they should be, or is not at rest, the search is repeated
-    with more starts out of more prior draws.
+    with more starts out of more prior draws, unless `wider` is False.
 
     Raises:
         SettleError: no start leads anywhere.
     """
     chosen = starts(problem, begin, count, seed)
     fits = _descended(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
-    if count > 1 and _doubtful(problem, fits[0]):
+    if wider and count > 1 and doubtful(problem, fits[0]):
         more = starts(problem, begin, _MANY * count, seed + 1, SCREENED_WELL)
-        wider = _descended(problem, [*cooled(problem, more), *chosen])
-        fits = distinct(problem, [*fits, *wider])
+        spread = _descended(problem, [*cooled(problem, more), *chosen])
+        fits = distinct(problem, [*fits, *spread])
     return ranked(problem, _told(fits))
 
 
@@ -82,7 +84,7 @@ def _told(fits: list[Fit]) -> list[Fit]:
     return at_rest if _good_enough(at_rest, fits) else fits
 
 
-def _doubtful(problem: Problem, fit: Fit) -> bool:
+def doubtful(problem: Problem, fit: Fit | Mode) -> bool:
     """Whether an answer is worse than the right one would be: the objective there is chi-squared
     with as many degrees of freedom as there are readings (linear problem, unit variances)."""
     return not fit.converged or chi_squared_above(len(problem.observed), fit.objective) < _UNLIKELY

@@ -8,8 +8,11 @@ from ohmbook.evidence.aside import without_slips
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.search import answers, beginning, posterior_of
+from ohmbook.evidence.search import answers, beginning, doubtful, posterior_of
 from ohmbook.evidence.unknown import Id, Unknown
+
+_BETTER = 0.9
+"""To what share a wider search must lower the objective for slips to be looked for once more."""
 
 
 def settle(
@@ -39,6 +42,18 @@ def settle(
         CallError: ids or shapes that do not match.
     """
     problem = Problem.of(unknowns, blocks)
-    modes = answers(problem, beginning(problem, begin), starts, seed)
+    start = beginning(problem, begin)
+    near = answers(problem, start, starts, seed, wider=False)
+    posterior = posterior_of(problem, near)
+    if set_aside:
+        # A gross slip is why most searches find no good answer: looked for before searching wider.
+        without = without_slips(unknowns, blocks, posterior, starts, seed)
+        if without is not posterior:
+            return without
+    if starts == 1 or not doubtful(problem, near[0]):
+        return posterior
+    modes = answers(problem, start, starts, seed)
     posterior = posterior_of(problem, modes)
-    return without_slips(unknowns, blocks, posterior, starts, seed) if set_aside else posterior
+    if set_aside and modes[0].objective < _BETTER * near[0].objective:
+        return without_slips(unknowns, blocks, posterior, starts, seed)
+    return posterior

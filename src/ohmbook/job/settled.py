@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
@@ -22,8 +22,10 @@ from ohmbook.counsel.asked import with_readings
 from ohmbook.counsel.doubts import Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
+from ohmbook.counsel.rivals import Slip
 from ohmbook.counsel.slip_words import explained, slip_findings
 from ohmbook.counsel.slips import Slips, slips
+from ohmbook.counsel.steps import Progress, part
 from ohmbook.documents.estimate import (
     CauseShare,
     CommonDoubt,
@@ -40,7 +42,6 @@ from ohmbook.errors import CallError
 from ohmbook.evidence import Posterior, consistency
 from ohmbook.evidence import settle as settle_evidence
 
-Progress = Callable[[int, int], None]
 STARTS = 5
 PLAIN = 0.995
 """Probability of a slip with a name above which the sketch is not looked into as well."""
@@ -60,6 +61,7 @@ class Settled:
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
         doubts: what may be wrong with the sketch; None where nothing needs explaining.
+        slips: the readings told as likely mistaken, with what would explain each.
     """
 
     sheet: Sheet
@@ -69,6 +71,7 @@ class Settled:
     consistency: Consistency
     answer: Answer = field(repr=False)
     doubts: Doubts | None = field(default=None, repr=False)
+    slips: tuple[Slip, ...] = field(default=(), repr=False)
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -148,7 +151,7 @@ def settle(
         at_hz: frequency at which inductances and capacitances are wanted, Hz; each part's own
             best where None.
         trials: Monte Carlo refits for the intervals, `LEAST_TRIALS` or more; 0 for none.
-        progress: called with (done, of) while refits run.
+        progress: called with (done, of) while mistakes are looked for, and anew while refits run.
         seed: of everything random; the same seed gives the same answer.
 
     Returns:
@@ -164,7 +167,7 @@ def settle(
             f"{trials} refits were asked for; expected at least {LEAST_TRIALS}, since fewer have "
             "no limits of 95 %, or 0 for none."
         )
-    compiled, posterior, besides = fitted(sheet, seed)
+    compiled, posterior, besides = fitted(sheet, seed, progress)
     return _settled(compiled, posterior, besides, _Options(at_hz, trials, progress, seed))
 
 
@@ -178,12 +181,15 @@ class _Besides:
     doubted: Doubts | None
 
 
-def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
+def fitted(
+    sheet: Sheet, seed: int, progress: Progress | None = None
+) -> tuple[Compiled, Posterior, _Besides]:
     """The joint answer alone, with what the markings add and tell, slips and doubts.
 
     Args:
         sheet: from `read_sheet`.
         seed: of the starts.
+        progress: called with (done, of) while mistakes are looked for.
     """
     compiled = compile_sheet(sheet)
     posterior = _fit(compiled, seed)
@@ -192,20 +198,27 @@ def fitted(sheet: Sheet, seed: int) -> tuple[Compiled, Posterior, _Besides]:
         compiled = compile_sheet(sheet, beliefs=beliefs)
         posterior = _fit(compiled, seed)
     answer = Answer(compiled, posterior, {})
-    slipped = slips(answer)
-    if slipped.better is not None:
-        posterior = _fit(compiled, seed, slipped.better)
-        answer = Answer(compiled, posterior, {})
-        slipped = slips(answer)
-    if slipped.one_correction and slipped.found[0].named > PLAIN:
-        return compiled, posterior, _Besides(marked, slipped, None)
-    doubted = doubts(answer)
-    if doubted is not None and doubted.better is not None:
-        # Looking for mistakes came upon values that fit the sketch as drawn after all.
-        posterior = _fit(compiled, seed, doubted.better)
-        answer = Answer(compiled, posterior, {})
-        slipped, doubted = slips(answer), doubts(answer)
+    slipped, doubted = _explanations(answer, progress)
+    for _ in range(2):
+        better = slipped.better or (None if doubted is None else doubted.better)
+        if better is None:
+            break
+        # Looking for mistakes came upon values that fit the sheet as written after all.
+        posterior = _fit(compiled, seed, better)
+        slipped, doubted = _explanations(Answer(compiled, posterior, {}), progress)
     return compiled, posterior, _Besides(marked, slipped, doubted)
+
+
+def _explanations(answer: Answer, progress: Progress | None) -> tuple[Slips, Doubts | None]:
+    """What may be wrong with the readings and with the sketch; the sketch is not looked into where
+    one slip is sure, nor several slips where one change of the sketch explains it all."""
+    slipped = slips(answer, part(progress, 0.0, 0.25), one_at_most=True)
+    if slipped.better or (slipped.one_correction and slipped.found[0].named > PLAIN):
+        return slipped, None
+    doubted = doubts(answer, part(progress, 0.25, 0.9))
+    if slipped.several and not (doubted and (doubted.better or doubted.overturned)):
+        slipped = slips(answer, part(progress, 0.9, 1.0))
+    return slipped, doubted
 
 
 def _waiting(sheet: Sheet) -> tuple[Finding, ...]:
@@ -229,12 +242,16 @@ def _settled(
 ) -> Settled:
     slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
+    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
+    doubtful = any(one.kind == "sketch doubt" for one in sketch)
+    contradicted = doubted is not None and doubted.disagree and doubtful
+    corrected, bent = _corrections(linear, options, contradicted)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
-    facts = told(answer, estimates, explained(slipped, compiled.labels))
+    accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
+    elsewhere = explained(slipped, compiled.labels)
+    facts = told(answer, estimates, elsewhere, accused, contradicted=contradicted)
     found = (
         *slip_findings(slipped),
         *sketch,
@@ -253,7 +270,17 @@ def _settled(
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
         doubted,
+        slipped.found,
     )
+
+
+def _corrections(
+    linear: Answer, options: _Options, contradicted: bool
+) -> tuple[dict[Id, tuple[float, float]], tuple[Finding, ...]]:
+    """Intervals that replace the linear ones; not walked for values that nothing makes true."""
+    if contradicted and not options.trials:
+        return {}, ()
+    return corrections(linear, options.trials, options.progress, options.seed)
 
 
 def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:
