@@ -158,7 +158,7 @@ class Walls:
         rises, lengths = np.full(len(places), np.inf), np.full(len(places), np.inf)
         with np.errstate(all="ignore"):
             for _ in range(_CHORDS):
-                off = (problem.predict(points) - problem.observed).T
+                off = (problem.guess(points) - problem.observed).T
                 residuals = problem.whitening.whiten(off).T
                 pulls = (points - problem.centre) / problem.u
                 rises = (residuals**2).sum(axis=1) + (pulls**2).sum(axis=1) - posterior.objective
@@ -172,9 +172,10 @@ class Walls:
     def bends_nearby(self) -> bool:
         """Whether the readings leave the linear model even a twentieth of u beside the mode."""
         beside = self._beside()
-        here, there = (self.problem.residuals(self.posterior.mode + by) for by in (0.0, beside))
-        straight = self.posterior.sensitivity @ beside
-        return not float(np.linalg.norm(there - here - straight)) < _BENDS
+        mode = self.posterior.mode
+        here, there = self.problem.guess(np.stack([mode, mode + beside]))
+        bent = self.problem.whitening.whiten(there - here) - self.posterior.sensitivity @ beside
+        return not float(np.linalg.norm(bent)) < _BENDS
 
     def _beside(self) -> Array:
         beside = _BESIDE * np.sqrt(np.diag(self.posterior.covariance))
