@@ -11,7 +11,7 @@ careful road is taken. Cases that only that one can answer are given back unansw
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import pi
 
 import numpy as np
@@ -22,7 +22,7 @@ from ohmbook.circuit.element import Bank
 from ohmbook.circuit.network import Id, Network
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.road import roads
-from ohmbook.circuit.run import Complexes, OPERATORS
+from ohmbook.circuit.run import OPERATORS, Complexes
 from ohmbook.circuit.topology import Compiled, compiled
 from ohmbook.circuit.values import OMEGA_REFERENCE, Inventory, Reals, inventory
 
@@ -114,8 +114,8 @@ class Sizes:
         return found if sound else None
 
     def _form(self, table: Reals) -> _Form | None:
-        zero = ~(table.any(axis=1) & self.present.any(axis=1))[:-1]
-        key = zero.tobytes()
+        given = np.asarray(table.any(axis=1) & self.present.any(axis=1))
+        key = (~given[:-1]).tobytes()
         if key not in self._forms:
             ready = compiled(self.needs, key, False)
             self._forms[key] = _form(ready, self.present, self.outputs, self.rows)
@@ -136,7 +136,7 @@ def _form(ready: Compiled, present: Reals, outputs: Index, rows: Index) -> _Form
     ways = roads(ready)
     if len(ways) > 1:
         return None
-    places = {number: within for number, within in zip(ways[0].numbers, ways[0].within, strict=True)}
+    places = dict(zip(ways[0].numbers, ways[0].within, strict=True))
     if any(number not in places for number in set(outputs.tolist())):
         return None
     within = np.array([places[number] for number in outputs.tolist()], dtype=np.intp)
@@ -145,17 +145,30 @@ def _form(ready: Compiled, present: Reals, outputs: Index, rows: Index) -> _Form
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Form:
-    """One topology at the looks: where everything comes from and goes to."""
+    """One topology at the looks: where everything comes from and goes to.
+
+    Args:
+        bank: how to work out the leaves from a table of values.
+        plan: what is run.
+        present: 1 where a value is present, shape (rows of the table, r).
+        seeds: for each output its looks, and the slots of numerator and denominator.
+        steps: the sweep.
+        blank: the slots that a sweep has to begin at zero.
+        owners: as in `Sized`.
+        kept_rows: which of all rows of slopes belong to a value that was handed in.
+        absent: whether some look lacks a reactance, a coil's or a capacitor's resistance, a
+            resistance.
+    """
 
     bank: Bank
     plan: Plan
     present: Reals
-    seeds: tuple[tuple[Index, int, int, int], ...]
+    seeds: tuple[tuple[Index, int, int], ...]
     steps: tuple[tuple[str, int, int, int], ...]
     blank: Index
     owners: Index
     kept_rows: Index
-    absent: tuple[bool, bool, bool, bool] = field()
+    absent: tuple[bool, bool, bool, bool]
 
     @classmethod
     def of(cls, bank: Bank, plan: Plan, within: Index, present: Reals, rows: Index) -> _Form:
@@ -164,7 +177,7 @@ class _Form:
         for number in numbers:
             output = plan.outputs[number]
             assert output is not None
-            seeds.append((np.flatnonzero(within == number), output.sign, output.n, output.d))
+            seeds.append((np.flatnonzero(within == number), output.n, output.d))
         steps, blank = steps_of(plan, numbers)
         sources = np.concatenate(
             [bank.main, bank.loss, bank.coil, bank.lossy_capacitor, bank.resistance]
@@ -198,7 +211,7 @@ class _Form:
         if with_slopes:
             slope[self.blank] = 0.0
         size = found.value[part]
-        for looks, sign, n, d in self.seeds:
+        for looks, n, d in self.seeds:
             top, bottom = kept[n][:, looks], kept[d][:, looks]
             answer = top / bottom
             here = np.abs(answer)

@@ -46,7 +46,7 @@ def starts(
                 break
             if all(_apart(problem, draws[place], other) for other in chosen):
                 chosen.append(draws[place])
-    sound = np.isfinite(problem.guess(np.array(chosen))).all(axis=1)
+    sound = np.asarray(np.isfinite(problem.guess(np.array(chosen))).all(axis=1))
     usable = [start for start, good in zip(chosen, sound, strict=True) if good]
     if not usable:
         raise SettleError(f"Nothing can be predicted for the readings {_named(problem, begin)}.")

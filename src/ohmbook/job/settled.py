@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, partial
 from math import inf
 from typing import Any
 
@@ -56,19 +57,27 @@ class Settled:
     Args:
         sheet: as it was read.
         posterior: the joint answer.
-        findings: what there is to tell, the gravest first.
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
         doubts: what may be wrong with the sketch; None where nothing needs explaining.
+        tell: works out the findings.
     """
 
     sheet: Sheet
     posterior: Posterior
-    findings: tuple[Finding, ...]
     estimates: tuple[Estimate, ...]
     consistency: Consistency
     answer: Answer = field(repr=False)
-    doubts: Doubts | None = field(default=None, repr=False)
+    doubts: Doubts | None = field(repr=False)
+    tell: Callable[[], tuple[Finding, ...]] = field(repr=False, compare=False)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What there is to tell, the gravest first.
+
+        Worked out when first looked at: values do not wait for the advice that goes with them.
+        """
+        return self.tell()
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -227,15 +236,33 @@ def _settled(
     besides: _Besides,
     options: _Options,
 ) -> Settled:
-    slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     linear = Answer(compiled, posterior, {}, options.at_hz)
     corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
+    return Settled(
+        compiled.sheet,
+        posterior,
+        estimates,
+        Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
+        answer,
+        besides.doubted,
+        partial(_findings, answer, estimates, besides, bent),
+    )
+
+
+def _findings(
+    answer: Answer,
+    estimates: tuple[Estimate, ...],
+    besides: _Besides,
+    bent: tuple[Finding, ...],
+) -> tuple[Finding, ...]:
+    compiled = answer.compiled
+    slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
     sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
     facts = told(answer, estimates, explained(slipped, compiled.labels))
-    found = (
+    return (
         *slip_findings(slipped),
         *sketch,
         *with_readings(answer, _told(facts, sketch, slipped)),
@@ -244,15 +271,6 @@ def _settled(
         *bent,
         *_waiting(compiled.sheet),
         *compiled.findings,
-    )
-    return Settled(
-        compiled.sheet,
-        posterior,
-        found,
-        estimates,
-        Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
-        answer,
-        doubted,
     )
 
 
