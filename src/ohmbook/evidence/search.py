@@ -24,7 +24,7 @@ _HOPELESS = 40.0
 _STRAIGHT = 1
 _MANY = 5
 _UNLIKELY = 0.01
-_NEAR = Tuning(iterations=15)
+_NEAR = Tuning(iterations=15, damping=1e-6)
 _FINAL = Tuning(iterations=100)
 
 
