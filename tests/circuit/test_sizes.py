@@ -81,7 +81,8 @@ def test_sizes_and_slopes_are_those_of_the_careful_road(draws: int) -> None:
         )
         slope = {one: np.zeros(f_hz.size) for one in VALUES}
         for owner, row in zip(found.owners, found.by_row[:, k], strict=True):
-            slope[tuple(VALUES)[owner]] += row
+            if owner >= 0:
+                slope[tuple(VALUES)[owner]] += row
         for j, one in enumerate(network.ids):
             if one not in VALUES:
                 continue

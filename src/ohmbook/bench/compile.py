@@ -55,22 +55,22 @@ class Compiled:
     order: NDArray[np.intp] = field(repr=False)
     beliefs: dict[Id, Prior] = field(default_factory=dict, repr=False)
 
-    @property
+    @cached_property
     def ids(self) -> tuple[Id, ...]:
         """The unknowns' ids, in the order of the columns of x."""
         return tuple(one.id for one in self.unknowns)
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """One label for each row."""
         return tuple(row.label for row in self.rows)
 
-    @property
+    @cached_property
     def observed(self) -> Array:
         """What was read, shape (m,)."""
         return np.array([row.observed for row in self.rows])
 
-    @property
+    @cached_property
     def shapes(self) -> tuple[Shape, ...]:
         """The distribution of each row's own error."""
         return tuple(row.shape for row in self.rows)

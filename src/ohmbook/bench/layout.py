@@ -171,7 +171,7 @@ class Layout:
         key = (group, owners.tobytes())
         if key not in self._spots:
             columns = self.groups[group].columns[owners]
-            rows = np.flatnonzero(columns < self.count)
+            rows = np.flatnonzero((columns < self.count) & (owners >= 0))
             turns = _turns(columns[rows])
             self._spots[key] = tuple((rows[turn], where) for turn, where in turns)
         return self._spots[key]

@@ -91,10 +91,9 @@ class State:
         slope = np.zeros((layout.count, *found.value.shape))
         for rows, where in layout.spots(group, found.owners):
             slope[where] += found.by_row[rows]
-        by_shift = found.by_log_f / stretch
         for _, moved, columns in view.shifts:
             if moved.size:
-                slope[columns, :, moved] += by_shift[:, moved].T
+                slope[columns, :, moved] += (found.by_log_f / stretch)[:, moved].T
         return Jet(found.value, slope.transpose(1, 2, 0))
 
     def _sloped(self, group: int, outputs: Index, looks: Index) -> Jet:

@@ -112,23 +112,18 @@ def run_steps(steps: tuple[Step, ...], slope: Complexes, kept: Complexes) -> Non
     """Run a sweep whose seeds are set; `slope` and `kept` by slot."""
     rows, values = list(slope), list(kept)
     spare = np.empty(slope.shape[1:], np.complex128)
+    multiply, add = np.multiply, np.add
     for what, target, source, factor in steps:
-        _apply(what, rows[target], rows[source], values[factor], spare)
-
-
-def _apply(
-    what: str, target: Complexes, source: Complexes, factor: Complexes, spare: Complexes
-) -> None:
-    if what == "=*":
-        np.multiply(source, factor, target)
-    elif what == "*":
-        np.multiply(source, factor, spare)
-        np.add(target, spare, target)
-    elif what == "=+":
-        target[...] = source
-    elif what == "+":
-        np.add(target, source, target)
-    elif what == "=-":
-        np.negative(source, target)
-    else:
-        np.subtract(target, source, target)
+        if what == "*":
+            multiply(rows[source], values[factor], spare)
+            add(rows[target], spare, rows[target])
+        elif what == "=*":
+            multiply(rows[source], values[factor], rows[target])
+        elif what == "+":
+            add(rows[target], rows[source], rows[target])
+        elif what == "=+":
+            rows[target][...] = rows[source]
+        elif what == "=-":
+            np.negative(rows[source], rows[target])
+        else:
+            np.subtract(rows[target], rows[source], rows[target])

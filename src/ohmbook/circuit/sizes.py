@@ -17,14 +17,14 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.circuit.adjoint import run_steps, steps_of
+from ohmbook.circuit.adjoint import Step, run_steps, steps_of
 from ohmbook.circuit.element import Bank
 from ohmbook.circuit.network import Id, Network
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.road import roads
-from ohmbook.circuit.run import OPERATORS, Complexes
+from ohmbook.circuit.run import OPERATORS, Complexes, Operator
 from ohmbook.circuit.topology import Compiled, compiled
-from ohmbook.circuit.values import OMEGA_REFERENCE, Inventory, Reals, inventory
+from ohmbook.circuit.values import OMEGA_REFERENCE, Reals, inventory
 
 Index = NDArray[np.intp]
 
@@ -40,7 +40,7 @@ class Sized:
         value: the absolute values.
         by_row: their slopes by the values that `owners` says, shape (rows, draws, r); empty where
             none were asked for.
-        owners: for each row of slopes the number of the value among the known ones.
+        owners: for each row of slopes the number of the value among the known ones, -1 for none.
         by_log_f: by ln f, shape (draws, r).
     """
 
@@ -74,6 +74,8 @@ class Sizes:
         self.rows = np.array([self.needs.ids.index(one) for one in known], dtype=np.intp)
         self.present = np.ones((len(self.needs.ids) + 1, f_hz.size))
         self.present[self.rows] = present
+        self.least = np.where(self.needs.signed, -np.inf, 0.0)[self.rows]
+        self.most = np.minimum(self.needs.largest, np.finfo(float).max)[self.rows]
         special = self.needs.given or self.needs.mutuals or self.needs.cores or self.needs.semis
         self.plain = not special and bool(f_hz.all()) and bool(f_hz.size)
         self._forms: dict[bytes, _Form | None] = {}
@@ -89,44 +91,34 @@ class Sizes:
         Returns:
             None where the careful road has to be taken.
         """
-        if not self.plain:
+        if not self.plain or not ((values >= self.least) & (values <= self.most)).all():
             return None
-        table = np.zeros((len(self.needs.ids) + 1, len(values)))
-        table[self.rows] = values.T
-        if not _sane(self.needs, table[:-1]):
-            return None
-        form = self._form(table)
+        form = self._form(values)
         if form is None:
             return None
-        count, draws = self.omega.size, len(values)
-        found = Sized(
-            np.empty((draws, count)),
-            np.empty((form.owners.size, draws, count) if with_slopes else (0, 0, 0)),
-            form.owners,
-            np.empty((draws, count) if with_slopes else (0, 0)),
-        )
-        step = max(1, BLOCK // count)
+        table = np.zeros((len(self.present), len(values)))
+        table[self.rows] = values.T
+        omega, draws = self.omega * stretch, len(values)
+        shape = (form.owners.size, *omega.shape) if with_slopes else (0, 0, 0)
+        found = Sized(np.empty(omega.shape), np.empty(shape), form.owners, np.empty(omega.shape))
+        step = max(1, BLOCK // self.omega.size)
         with np.errstate(all="ignore"):
             for k in range(0, draws, step):
                 part = slice(k, k + step)
-                form.work(table[:, part], self.omega * stretch[part], found, part)
+                form.work(table[:, part], omega[part], found, part)
         sound = np.isfinite(found.value).all() and np.isfinite(found.by_row).all()
         return found if sound else None
 
-    def _form(self, table: Reals) -> _Form | None:
-        given = np.asarray(table.any(axis=1) & self.present.any(axis=1))
-        key = (~given[:-1]).tobytes()
+    def _form(self, values: Reals) -> _Form | None:
+        """The form of the topology that is left when what is zero throughout is taken out."""
+        key = b"" if values.all() else values.any(axis=0).tobytes()
         if key not in self._forms:
-            ready = compiled(self.needs, key, False)
+            given = np.zeros(len(self.present), dtype=bool)
+            given[self.rows] = values.any(axis=0)
+            given &= self.present.any(axis=1)
+            ready = compiled(self.needs, (~given[:-1]).tobytes(), False)
             self._forms[key] = _form(ready, self.present, self.outputs, self.rows)
         return self._forms[key]
-
-
-def _sane(needs: Inventory, table: Reals) -> bool:
-    """Whether the values can be; what is wrong with them the careful road says."""
-    lowest, highest = table.min(axis=1), table.max(axis=1)
-    good = (highest < np.inf) & (highest <= needs.largest) & ((lowest >= 0.0) | needs.signed)
-    return bool((good & (lowest > -np.inf)).all())
 
 
 def _form(ready: Compiled, present: Reals, outputs: Index, rows: Index) -> _Form | None:
@@ -143,6 +135,14 @@ def _form(ready: Compiled, present: Reals, outputs: Index, rows: Index) -> _Form
     return _Form.of(ready.bank, ways[0].plan, within, present, rows)
 
 
+def _prepared(plan: Plan) -> tuple[tuple[Operator, int, int, int], ...]:
+    """A plan's operations, each with the slot of its result."""
+    found: list[tuple[Operator, int, int, int]] = []
+    for k, (code, left, right) in enumerate(plan.operations):
+        found.append((OPERATORS[code], left, right, plan.leaves + 1 + k))
+    return tuple(found)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Form:
     """One topology at the looks: where everything comes from and goes to.
@@ -150,147 +150,138 @@ class _Form:
     Args:
         bank: how to work out the leaves from a table of values.
         plan: what is run.
-        present: 1 where a value is present, shape (rows of the table, r).
-        seeds: for each output its looks, and the slots of numerator and denominator.
+        operations: its operations with the slot of each result.
+        sources: the row of the table behind each row of slopes: of main values, losses, series
+            resistances of coils and of capacitors, resistances.
+        present: 1 where the value of such a row is present, shape (rows, 1, r); None where all are.
+        top: the slot of each look's numerator.
+        bottom: of its denominator.
         steps: the sweep.
         blank: the slots that a sweep has to begin at zero.
         owners: as in `Sized`.
-        kept_rows: which of all rows of slopes belong to a value that was handed in.
-        absent: whether some look lacks a reactance, a coil's or a capacitor's resistance, a
-            resistance.
     """
 
     bank: Bank
     plan: Plan
-    present: Reals
-    seeds: tuple[tuple[Index, int, int], ...]
-    steps: tuple[tuple[str, int, int, int], ...]
+    operations: tuple[tuple[Operator, int, int, int], ...]
+    sources: Index
+    present: Reals | None
+    top: Index
+    bottom: Index
+    steps: tuple[Step, ...]
     blank: Index
     owners: Index
-    kept_rows: Index
-    absent: tuple[bool, bool, bool, bool]
 
     @classmethod
     def of(cls, bank: Bank, plan: Plan, within: Index, present: Reals, rows: Index) -> _Form:
-        numbers = tuple(sorted(set(within.tolist())))
-        seeds = []
-        for number in numbers:
-            output = plan.outputs[number]
-            assert output is not None
-            seeds.append((np.flatnonzero(within == number), output.n, output.d))
-        steps, blank = steps_of(plan, numbers)
+        """Of looks at the outputs `within` the plan."""
+        outputs = [plan.outputs[number] for number in within.tolist()]
+        ends = [(one.n, one.d) for one in outputs if one is not None]
+        steps, blank = steps_of(plan, tuple(sorted(set(within.tolist()))))
         sources = np.concatenate(
             [bank.main, bank.loss, bank.coil, bank.lossy_capacitor, bank.resistance]
         )
         owner = np.full(len(present), -1, dtype=np.intp)
         owner[rows] = np.arange(rows.size)
-        kept = np.flatnonzero(owner[sources] >= 0)
-        partly = [
-            bool((present[some] != 1.0).any())
-            for some in (bank.main, bank.coil, bank.lossy_capacitor, bank.resistance)
-        ]
+        here = present[sources]
         return cls(
             bank,
             plan,
-            present,
-            tuple(seeds),
+            _prepared(plan),
+            sources,
+            None if (here == 1.0).all() else here[:, None, :],
+            np.array([n for n, _ in ends], dtype=np.intp),
+            np.array([d for _, d in ends], dtype=np.intp),
             steps,
             blank,
-            owner[sources[kept]],
-            kept,
-            (partly[0], partly[1], partly[2], partly[3]),
+            owner[sources],
         )
 
     def work(self, table: Reals, omega: Reals, found: Sized, part: slice) -> None:
         """Work out a block of draws: table (rows, draws), omega (draws, r)."""
-        kept, reactances, log_w = self._kept(table, omega)
-        for code, left, right, result in self._operations():
-            OPERATORS[code](kept[left], kept[right], kept[result])
-        with_slopes = bool(found.by_row.size)
-        slope = np.empty_like(kept) if with_slopes else kept
-        if with_slopes:
-            slope[self.blank] = 0.0
-        size = found.value[part]
-        for looks, n, d in self.seeds:
-            top, bottom = kept[n][:, looks], kept[d][:, looks]
-            answer = top / bottom
-            here = np.abs(answer)
-            size[:, looks] = here
-            if with_slopes:
-                turned = np.zeros_like(answer)
-                np.divide(np.conj(answer), here, out=turned, where=here > 0.0)
-                turned /= bottom
-                slope[n][:, looks] += turned
-                slope[d][:, looks] -= turned * answer
-        if with_slopes:
-            run_steps(self.steps, slope, kept)
-            self._chain(slope, (table, log_w, reactances), found, part)
+        taken = table.take(self.sources, axis=0)[:, :, None]
+        values = taken if self.present is None else taken * self.present
+        log_w = np.log(omega * (1.0 / OMEGA_REFERENCE))
+        kept, alone = self._leaves(values, omega, log_w)
+        slots = list(kept)
+        for operator, left, right, result in self.operations:
+            operator(slots[left], slots[right], slots[result])
+        looks = np.arange(omega.shape[1])
+        bottom = kept[self.bottom, :, looks]
+        answer = kept[self.top, :, looks] / bottom
+        size = np.abs(answer)
+        found.value[part] = size.T
+        if not found.by_row.size:
+            return
+        turned = np.divide(np.conj(answer), size, out=np.zeros_like(answer), where=size > 0.0)
+        turned /= bottom
+        slope = np.empty_like(kept)
+        slope[self.blank] = 0.0
+        slope[self.top, :, looks] += turned
+        slope[self.bottom, :, looks] -= turned * answer
+        run_steps(self.steps, slope, kept)
+        by_row = found.by_row[:, part]
+        found.by_log_f[part] = self._chain(slope, values, (alone, log_w), by_row)
+        if self.present is not None:
+            by_row *= self.present
 
-    def _operations(self) -> list[tuple[str, int, int, int]]:
-        first = self.plan.leaves + 1
-        return [(code, a, b, first + k) for k, (code, a, b) in enumerate(self.plan.operations)]
-
-    def _by_draw(self, table: Reals, rows: Index, partly: bool) -> Reals:
-        """Values with a place for the looks: (rows, draws, 1), or (rows, draws, r)."""
-        values = table[rows][:, :, None]
-        return values * self.present[rows][:, None, :] if partly else values
-
-    def _kept(self, table: Reals, omega: Reals) -> tuple[Complexes, Complexes, Reals]:
-        """Every slot, the leaves filled in; the reactances alone; ln(w/w0)."""
+    def _leaves(self, values: Reals, omega: Reals, log_w: Reals) -> tuple[Complexes, Complexes]:
+        """Every slot, the leaves filled in; the reactances alone."""
         bank, plan = self.bank, self.plan
         kept = np.empty((plan.slots, *omega.shape), np.complex128)
         count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
-        log_w = np.log(omega * (1.0 / OMEGA_REFERENCE))
-        reactances = kept[:count]
-        size = self._by_draw(table, bank.main, self.absent[0]) * omega
-        reactances.real = 0.0
-        reactances.imag = size
-        if bank.lossy.size:
-            loss = table[bank.loss[bank.lossy]][:, :, None]
-            size = size[bank.lossy] * np.exp(-loss * log_w)
-            reactances.real[bank.lossy] = size * np.sin(0.5 * pi * loss)
-            reactances.imag[bank.lossy] = size * np.cos(0.5 * pi * loss)
-        alone = reactances.copy()
+        real, imag = kept.real, kept.imag
+        if count:
+            loss = values[count : 2 * count]
+            size = values[:count] * omega
+            if bank.lossy.size:
+                size *= np.exp(-loss * log_w)
+                np.multiply(size, np.sin(0.5 * pi * loss), out=real[:count])
+                np.multiply(size, np.cos(0.5 * pi * loss), out=imag[:count])
+            else:
+                real[:count], imag[:count] = 0.0, size
+        alone = kept[:count].copy()
+        rest = values[2 * count :]
         if series:
-            resistance = self._by_draw(table, bank.lossy_capacitor, self.absent[2])
-            numerator = kept[count : count + series]
-            np.multiply(resistance, alone[count - series :].real, out=numerator.real)
-            np.multiply(resistance, alone[count - series :].imag, out=numerator.imag)
-            numerator.real += 1.0
+            branch = alone[count - series :]
+            resistance = rest[coils : coils + series]
+            np.multiply(resistance, branch.real, out=real[count : count + series])
+            np.multiply(resistance, branch.imag, out=imag[count : count + series])
+            real[count : count + series] += 1.0
         if coils:
-            kept.real[:coils] += self._by_draw(table, bank.coil, self.absent[1])
-        still = kept[bank.varying : plan.leaves]
-        still.imag = 0.0
-        still.real = self._by_draw(table, bank.resistance, self.absent[3])
+            real[:coils] += rest[:coils]
+        real[bank.varying : plan.leaves] = rest[coils + series :]
+        imag[bank.varying : plan.leaves] = 0.0
         kept[plan.leaves] = 1.0
-        return kept, alone, log_w
+        return kept, alone
 
     def _chain(
-        self, slope: Complexes, at: tuple[Reals, Reals, Complexes], found: Sized, part: slice
-    ) -> None:
-        """From slopes by the leaves to slopes by the values."""
-        (table, log_w, alone), bank = at, self.bank
+        self,
+        slope: Complexes,
+        values: Reals,
+        at: tuple[Complexes, Reals],
+        found: Reals,
+    ) -> Reals:
+        """From slopes by the leaves to slopes by the values; those by ln f are given back."""
+        (alone, log_w), bank = at, self.bank
         count, coils, series = bank.reactances, bank.coil.size, bank.lossy_capacitor.size
-        by_reactance, numerator = slope[:count], slope[count : count + series]
-        if series:
-            resistance = self._by_draw(table, bank.lossy_capacitor, self.absent[2])
-            by_reactance[count - series :] += resistance * numerator
-        by_log = by_reactance * alone
-        every = np.empty((2 * count + coils + series + bank.resistance.size, *log_w.shape))
-        main, loss = table[bank.main][:, :, None], table[bank.loss][:, :, None]
-        by_value = np.divide(1.0, main, out=np.zeros_like(main), where=main != 0.0)
-        np.multiply(by_log.real, by_value, out=every[:count])
-        np.multiply(by_log.imag, 0.5 * pi, out=every[count : 2 * count])
-        every[count : 2 * count] -= by_log.real * log_w
-        np.einsum("ijk,ij->jk", by_log.real, 1.0 - loss[:, :, 0], out=found.by_log_f[part])
-        rest = every[2 * count :]
-        rest[:coils] = slope[:coils].real
-        if self.absent[1]:
-            rest[:coils] *= self.present[bank.coil][:, None, :]
-        if series:
-            branch = numerator * alone[count - series :]
-            rest[coils : coils + series] = branch.real
+        rest, by_log_f = found[2 * count :], np.zeros(log_w.shape)
+        if count:
+            by_reactance = slope[:count]
+            if series:
+                numerator = slope[count : count + series]
+                resistance = values[2 * count + coils : 2 * count + coils + series]
+                by_reactance[count - series :] += resistance * numerator
+                rest[coils : coils + series] = (numerator * alone[count - series :]).real
+            main, loss = values[:count], values[count : 2 * count]
+            rest[:coils] = by_reactance[:coils].real
+            by_log = by_reactance * alone
+            by_main = by_log.real
+            np.divide(by_main, main, out=found[:count])
+            if not main.all():
+                found[:count][np.broadcast_to(main == 0.0, by_main.shape)] = 0.0
+            np.multiply(by_log.imag, 0.5 * pi, out=found[count : 2 * count])
+            found[count : 2 * count] -= by_main * log_w
+            by_log_f = np.einsum("ijk,ij->jk", by_main, 1.0 - loss[:, :, 0])
         rest[coils + series :] = slope[bank.varying : self.plan.leaves].real
-        if self.absent[3]:
-            rest[coils + series :] *= self.present[bank.resistance][:, None, :]
-        found.by_row[:, part] = every[self.kept_rows]
+        return by_log_f

@@ -92,13 +92,13 @@ class _Crowd:
     def __init__(
         self, problem: Problem, t: Array, tuning: Tuning, held: NDArray[np.intp] | None
     ) -> None:
-        self.problem, self.tuning, self.t = problem, tuning, t
+        self.problem, self.tuning, self.t, self.held = problem, tuning, t, held
         draws, n = t.shape
         self.still = np.ones((draws, n), dtype=bool)
         self.still[:, problem.touched] = False
         if held is not None:
             self.still[np.arange(draws), held] = True
-        self.stuck = self.still.all(axis=1)
+        self.stuck = np.asarray(self.still.all(axis=1))
         self.reach = reach_of(problem)
         m = len(problem.observed)
         self.residuals, self.matrix = np.zeros((draws, m)), np.zeros((draws, m, n))
@@ -144,7 +144,7 @@ class _Crowd:
             :, np.newaxis
         ]
         mixed = self._mixed(at, step, normal)
-        mended = np.isfinite(mixed).all(axis=1)
+        mended = np.asarray(np.isfinite(mixed).all(axis=1))
         self.before[at], self.wanted[at] = self.t[at], step
         self._take(at, np.where(mended[:, np.newaxis], mixed, step), gradient, normal, mended)
         return bool(self.walking.any())
@@ -154,7 +154,7 @@ class _Crowd:
     ) -> NDArray[np.bool_]:
         """Which descents go on. Those whose undamped step is short enough end with it: what it
         gains is foretold as well as a further look would tell."""
-        going = -(step * gradient).sum(axis=1) > self.tuning.tolerance**2
+        going = np.asarray(-(step * gradient).sum(axis=1) > self.tuning.tolerance**2)
         near = np.flatnonzero(~going)
         if near.size:
             full = self._damped(normal[near], gradient[near], np.zeros(near.size))
@@ -165,7 +165,7 @@ class _Crowd:
             self.objective[rest] -= gain[done]
             self.converged[rest], self.walking[rest] = True, False
             going[near[~done]] = True
-        return np.asarray(going)
+        return going
 
     def _mixed(self, at: NDArray[np.intp], step: Array, normal: Array) -> Array:
         """Steps that make up for what the last ones missed; NaN where there is no call for it.
@@ -191,9 +191,12 @@ class _Crowd:
 
     def _linear(self, at: NDArray[np.intp]) -> tuple[Array, Array]:
         """Gradient (k, n) and normal matrix (k, n, n); still unknowns have only their diagonal."""
-        weight = weights_of(self.residuals[at], self.tuning.tail)
-        matrix = np.where(self.still[at][:, np.newaxis, :], 0.0, self.matrix[at])
-        turned = np.swapaxes(matrix * weight[:, :, np.newaxis], 1, 2)
+        tail = self.tuning.tail
+        weight = None if tail is None else weights_of(self.residuals[at], tail)
+        matrix = self.matrix[at]
+        if self.held is not None:
+            matrix[np.arange(at.size), :, self.held[at]] = 0.0
+        turned = np.swapaxes(matrix if weight is None else matrix * weight[:, :, None], 1, 2)
         gradient = (turned @ self.residuals[at][:, :, np.newaxis])[:, :, 0]
         gradient += np.where(self.still[at], 0.0, self._pulls(self.t[at]))
         normal = turned @ matrix
@@ -220,7 +223,8 @@ class _Crowd:
         bent = (normal @ step[:, :, np.newaxis])[:, :, 0]
         expected = -(step * (2.0 * gradient + bent)).sum(axis=1)
         rounding = 1e-12 * (1.0 + self.objective[at])
-        better = (gain > 0.0) | ((np.abs(expected) < 10.0 * rounding) & (gain > -rounding))
+        still = (np.abs(expected) < 10.0 * rounding) & (gain > -rounding)
+        better = np.asarray((gain > 0.0) | still)
         kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
         moved = np.concatenate([at[better], new])
         self.t[moved], self.residuals[moved] = t[kept], residuals[kept]

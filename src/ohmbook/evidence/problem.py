@@ -25,14 +25,16 @@ Rows = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One block in its place: its columns among the unknowns, the rows of it that are used, and
-    the block again where it takes many draws at once."""
+    """One block in its place: its columns among the unknowns, the rows of it that are used and
+    whether those are all, the block again where it takes many draws at once, and whether its
+    columns are all unknowns in order."""
 
     block: Block
     columns: Rows
     used: Rows
     whole: bool
     many: Linearising | None
+    alone: bool
 
     @property
     def covariance(self) -> Array:
@@ -187,7 +189,7 @@ class Problem:
 
     def _stacked(self, x: Array) -> tuple[Array, Array]:
         """Predictions (draws, m) and dy/dx (draws, m, n)."""
-        if len(self.pieces) == 1 and np.array_equal(self.pieces[0].columns, np.arange(x.shape[1])):
+        if len(self.pieces) == 1 and self.pieces[0].alone:
             return self.pieces[0].linearise(x)
         draws, m, n = len(x), len(self.observed), len(self.u)
         y, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
@@ -226,7 +228,8 @@ def _piece(block: Block, places: dict[tuple[str, str], int], aside: frozenset[st
     columns = np.array([places[id_] for id_ in block.ids], dtype=np.intp)
     used = np.array([row for row in range(m) if block.labels[row] not in aside], dtype=np.intp)
     many = block if isinstance(block, Linearising) else None
-    return Piece(block, columns, used, len(used) == m, many)
+    alone = np.array_equal(columns, np.arange(len(places)))
+    return Piece(block, columns, used, len(used) == m, many, alone)
 
 
 def _check_numbers(problem: Problem) -> None:

@@ -114,13 +114,14 @@ class _Walk:
     def begin(self, checked: Curvature) -> None:
         """From where the curvature check ended at its distance."""
         below = self.side < 0.0
-        root = checked.low if below else checked.high
-        if 0.0 < root < np.inf:
-            if checked.at is not None:
-                self.start = checked.at[0 if below else 1]
-            u = self.distance / self.factor
-            self.seen.append((DISTANCE * u, root))
-            self.distance = _aim(self.seen, self.factor)
+        root, end = (checked.low if below else checked.high), 0 if below else 1
+        if not 0.0 < root < np.inf:
+            return
+        self.start = checked.at[end]
+        known = (DISTANCE * self.distance / self.factor, root)
+        self.distance = _aim([*self.seen, known], self.factor)
+        if checked.rest[end]:
+            self.seen.append(known)
 
     def walked(self) -> Walk[None]:
         """From offset to offset until the bound is met."""

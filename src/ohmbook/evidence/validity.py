@@ -30,7 +30,8 @@ _BESIDE = 0.05
 _CHORDS = 5
 _AT_REST = 0.15
 _BENDS = 0.1
-_REFIT = Tuning(iterations=4, tolerance=0.02, damping=1e-6)
+_GOT_SOMEWHERE = 100.0
+_REFIT = Tuning(iterations=6, tolerance=0.02, damping=1e-6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +43,14 @@ class Curvature:
         low: signed root of the objective's rise at mode - 2u; 2 in a linear problem.
         high: the same at mode + 2u. Negative where a better answer than the mode was met.
         at: where the others were at either, on their scales.
+        rest: whether they were at rest there.
     """
 
     id: Id
     low: float
     high: float
-    at: tuple[Array, Array] | None = field(default=None, repr=False, compare=False)
+    at: tuple[Array, Array] = field(repr=False, compare=False)
+    rest: tuple[bool, bool] = (True, True)
 
     @property
     def holds(self) -> bool:
@@ -81,10 +84,26 @@ def curvature(
     roots = [walls.root(float(rise)) for rise in rises]
     near = np.abs(np.array(roots) - DISTANCE) < 0.5 * _MARGIN
     again = np.flatnonzero(~((lengths < _AT_REST) & near))
-    for k, fit in zip(again, walls.refits(places[again], offsets[again], _REFIT), strict=True):
-        roots[k], points[k] = walls.root(walls.rise(fit)), fit.t
+    rest = [True] * len(roots)
+    walks = [
+        walls.once(place, offset, start)
+        for place, offset, start in zip(
+            places[again].tolist(),
+            offsets[again].tolist(),
+            walls.begun(rises, points, again),
+            strict=True,
+        )
+    ]
+    for k, fit in zip(again, relay(walls.problem, walks, _REFIT, places[again]), strict=True):
+        roots[k], points[k], rest[k] = walls.root(walls.rise(fit)), fit.t, fit.converged
     return tuple(
-        Curvature(id_, *roots[2 * k : 2 * k + 2], (points[2 * k], points[2 * k + 1]))
+        Curvature(
+            id_,
+            roots[2 * k],
+            roots[2 * k + 1],
+            (points[2 * k], points[2 * k + 1]),
+            (rest[2 * k], rest[2 * k + 1]),
+        )
         for k, id_ in enumerate(ids)
     )
 
@@ -127,6 +146,11 @@ class Walls:
         ]
         return relay(self.problem, walks, tuning, places)
 
+    def once(self, place: int, offset: float, start: Array | None) -> Walk[Fit]:
+        """A refit from one start, wherever it gets."""
+        ridge = self.posterior.mode + self._step(place, offset) + self._beside
+        return (yield self._held(ridge if start is None else start, place, offset))
+
     def refitting(self, place: int, offset: float, start: Array | None) -> Walk[Fit]:
         """A refit as part of a walk: where it does not come to rest, from another start too."""
         ridge = self.posterior.mode + self._step(place, offset) + self._beside
@@ -152,8 +176,12 @@ class Walls:
 
     def chords(self, places: NDArray[np.intp], offsets: Array) -> tuple[Array, Array, Array]:
         """Hold each place at its offset and fit the others with the mode's own Jacobian, all in a
-        few predictions: the objective's rises, and the length (in standard uncertainties) of the
-        step that would come next, by which a reader may tell whether the fit is at rest; and where it ended."""
+        few predictions.
+
+        Returns:
+            The objective's rises; the length (in standard uncertainties) of the step that would
+            come next, by which a reader may tell whether the fit is at rest; and where it ended.
+        """
         posterior, problem = self.posterior, self.problem
         covariance, count = posterior.covariance, np.arange(len(places))
         columns = covariance[:, places] / covariance[places, places]
@@ -171,6 +199,11 @@ class Walls:
                 lengths = np.sqrt(np.maximum(-(steps * gradients).sum(axis=1), 0.0))
                 points = points + steps
         return rises, np.where(np.isfinite(rises), lengths, np.inf), points
+
+    def begun(self, rises: Array, points: Array, which: NDArray[np.intp]) -> list[Array | None]:
+        """Where refits begin: where the chords ended if they got anywhere, a little beside it."""
+        good = np.abs(rises) < _GOT_SOMEWHERE
+        return [points[k] + self._beside if good[k] else None for k in which.tolist()]
 
     def bends_nearby(self) -> bool:
         """Whether the readings leave the linear model even a twentieth of u beside the mode."""
