@@ -23,7 +23,7 @@ _SCOUT = Tuning(iterations=12, tolerance=1e-2)
 _HOPELESS = 40.0
 _STRAIGHT = 1
 _MANY = 5
-_UNLIKELY = 0.01
+_UNLIKELY = 0.05
 _NEAR = Tuning(iterations=15, damping=1e-6)
 _FINAL = Tuning(iterations=100)
 
