@@ -2,6 +2,9 @@
 
     python -m benchmarks.boards [BOARDS] [SEED]
 
+Where the bench is ideal the bound is printed besides (`benchmarks.boards_bound`): no estimator
+does better with the same readings and beliefs.
+
 Ten parts besides the two drivers, which are detached; nodes m, w, t and the source check are read,
 44 amplitudes in all. Ideal boards, ideal boards drawn far from what is believed before, and
 real-like boards (`benchmarks.simulate`). Prints what is wanted beside what was measured.
@@ -19,6 +22,7 @@ from typing import Any
 import numpy as np
 
 import ohmbook
+from benchmarks.boards_bound import Floor, foreseen
 from benchmarks.simulate import Bench, Board, Lie, check, grid, sheet, two_way
 
 FACTOR = 1.35
@@ -40,12 +44,13 @@ class Told:
 
 @dataclass(frozen=True)
 class Outcome:
-    """One board settled."""
+    """One board settled; `least` is the bound of each coil's and capacitor's error."""
 
     told: tuple[Told, ...]
     p_value: float
     modes: int
     seconds: float
+    least: dict[str, float] | None = None
 
     @property
     def errors(self) -> dict[str, float]:
@@ -120,9 +125,9 @@ def settle_one(
     seconds = time.process_time() - start
     p_value = settled.consistency.p_value
     modes = len(settled.posterior.modes)
-    return Outcome(
-        held_against(board, settled), 1.0 if p_value is None else p_value, modes, seconds
-    )
+    least = None if real or believed else Floor(board, bench).least()
+    agree = 1.0 if p_value is None else p_value
+    return Outcome(held_against(board, settled), agree, modes, seconds, least)
 
 
 @dataclass(frozen=True)
@@ -202,6 +207,13 @@ def table(name: str, found: Study, median: float, worst: float) -> None:
     print(f"{name}, {len(found.outcomes)} boards{'wanted':>20s}   measured")
     for what, wanted, measured in rows:
         print(f"  {what:34s}{wanted:>10s}   {measured}")
+    least = [one.least for one in found.outcomes if one.least is not None]
+    if least:
+        best = foreseen(least, FACTOR)
+        print(
+            f"  at best, by the bound: median {100 * best['all']:.2f} %, {slowest} "
+            f"{100 * best[slowest]:.2f} %, within 1.35 on {100 * best['within']:.1f} %"
+        )
     listed = ", ".join(f"{what} {n}" for what, n in found.undetermined.most_common())
     print(f"  said not to be determined: {listed or 'none'}", flush=True)
 

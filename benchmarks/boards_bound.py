@@ -1,4 +1,4 @@
-"""How well an ideal board's readings can tell its parts at all: the bound behind `benchmarks.boards`.
+"""How well ideal boards can be told at all: the bound behind `benchmarks.boards`.
 
 The Bayesian Cramér-Rao bound (H. L. Van Trees, Detection, Estimation, and Modulation Theory, part
 I, 1968, sec. 2.4) at each board's own truth, J = F + P: F of the readings by dense algebra and
