@@ -7,7 +7,7 @@ separately, as a mapping from `(owner, quantity)` to a float or to an array of d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -102,6 +102,19 @@ class Network:
     drive: Drive
     probes: tuple[Pair, ...] = ()
     couplings: tuple[Coupling, ...] = ()
+    _hash: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        # A network is looked up by every reading of it: hashed once, not each time.
+        whole = (self.branches, self.drive, self.probes, self.couplings)
+        object.__setattr__(self, "_hash", hash(whole))
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Made anew on the other side: strings hash otherwise there.
+        return Network, (self.branches, self.drive, self.probes, self.couplings)
 
     @property
     def ids(self) -> tuple[Id, ...]:

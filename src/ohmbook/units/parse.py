@@ -14,6 +14,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from ohmbook.errors import QuantityError
@@ -57,10 +58,20 @@ def parse_quantity(text: object, unit: Unit) -> Quantity:
     Raises:
         QuantityError: it is not such a quantity, or it can mean two.
     """
+    return _parsed(text, unit) if isinstance(text, str) else _read_quantity(text, unit)
+
+
+def _read_quantity(text: object, unit: Unit) -> Quantity:
     try:
         return replace(_quantity(_text(text), unit), text=str(text))
     except Refused as refused:
         raise QuantityError(_shown(text), KINDS[unit].expected, str(refused)) from None
+
+
+@lru_cache(maxsize=4096)
+def _parsed(text: str, unit: Unit) -> Quantity:
+    """What is written is written again and again: a plan's blanks, a table's frequencies."""
+    return _read_quantity(text, unit)
 
 
 def parse_accuracy(text: object, unit: Unit) -> Accuracy:
