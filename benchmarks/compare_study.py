@@ -132,7 +132,9 @@ def main() -> None:
     """Print the table: pairs, then the first seed, may be given."""
     pairs, first = ([int(word) for word in sys.argv[1:]] + [100, 7000][len(sys.argv) - 1 :])[:2]
     print(
-        "wanted: above what was read, all seen (+ told as may differ); claims in at most 5 % of pairs; cover >= 0.93"
+        "wanted: above what was read, all seen (+ told as may differ)",
+        "claims in at most 5 % of pairs; cover >= 0.93",
+        sep="; ",
     )
     print("study                         pairs       above seen  false claims in  cover")
     for words, off, few, scatter in STUDIES:

@@ -440,6 +440,14 @@ def main(visible: int = 40, right: int = 200, seed: int = 1) -> None:
         if not last.flagged or not 0 < last.rank <= 3:
             told = f"flagged {last.flagged}, rank {last.rank}"
             print(f"  {last.kind}: {last.what}: {told}", flush=True)
+        if len(outcomes) % len(DRAWS) == 0:
+            seen = sum(o.flagged for o in outcomes)
+            three = sum(0 < o.rank <= 3 for o in outcomes)
+            print(
+                f"  after {len(outcomes)}: {seen} flagged, {three} among the first three; "
+                f"{np.median([o.seconds for o in outcomes]):.1f} s (median)",
+                flush=True,
+            )
     print(f"{'':14s}  visible  flagged  first  first three")
     for kind in [*DRAWS, "all"]:
         own = [o for o in outcomes if kind in ("all", o.kind)]

@@ -20,13 +20,13 @@ from benchmarks.wrong_sketches import (
 
 from ohmbook.bench.compile import compile_sheet
 from ohmbook.counsel.alike import alike
-from ohmbook.counsel.changes import WIRE, changes
+from ohmbook.counsel.changes import MISSING, WIRE, changes, missing
 from ohmbook.counsel.clips import renamed
 from ohmbook.counsel.doubts import doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.plausible import marking_speaks
 from ohmbook.documents.part import Capacitor
-from ohmbook.evidence import consistency
+from ohmbook.evidence import Consistency, consistency
 from ohmbook.evidence import settle as settle_evidence
 from ohmbook.job import Settled, settle
 from ohmbook.sheet.read import read_sheet
@@ -49,6 +49,8 @@ def case_of(what: str, seed: int = 4) -> Case:
         real = board.with_part(WIRE, TruePart("resistor", ends["C1"], 1e-4))
     elif what == "open":
         real = board.changed("C1", ends=None)
+    elif what == "part missing":
+        real = board.with_part(MISSING, TruePart("capacitor", ("in", "w"), 6e-6, 0.05))
     return Case(what, what, board, real, blank_of(board))
 
 
@@ -57,7 +59,7 @@ def settled_case(what: str) -> Settled:
     return settle(read_sheet(text=typed(case_of(what), np.random.default_rng(12))))
 
 
-@pytest.mark.parametrize("what", ["swapped", "short", "open"])
+@pytest.mark.parametrize("what", ["swapped", "short", "open", "part missing"])
 def test_the_mistake_is_named_first(what: str) -> None:
     found = settled_case(what)
     assert flagged(found)
@@ -144,6 +146,37 @@ def test_every_change_is_a_sheet_with_the_same_readings() -> None:
     for one in listed:
         assert one.text
         assert [r.name for r in one.sheet.readings] == [r.name for r in sheet_.readings]
+
+
+def test_every_part_that_may_be_missing_is_a_sheet_that_settles_apart() -> None:
+    sheet_ = read_sheet(text=right_sheet(1))
+    listed = list(missing(sheet_))
+    assert len({one.what for one in listed}) == len(listed)
+    for one in listed:
+        across = one.sheet.parts[MISSING]
+        same = [n for n, p in sheet_.parts.items() if p.kind == across.kind]
+        ends = {frozenset(sheet_.parts[n].between or ()) for n in same}
+        assert frozenset(across.between or ()) not in ends
+
+
+def test_readings_that_hardly_agree_are_looked_into_yet_a_right_sketch_is_not_flagged(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """At a probability of 0.0014 a change is looked for; none is told that explains no better."""
+    board, rng = small(4), np.random.default_rng(5)
+    bench = Bench(rng)
+    text = sheet(board, bench, [check(board, bench), take(board, bench, blank_of(board))])
+    settled = settle(read_sheet(text=text))
+    assert doubts(settled.answer) is None
+    hardly = Consistency(30.0, 12, 0.0014)
+    monkeypatch.setattr("ohmbook.counsel.doubts.consistency", lambda _: hardly)
+    seen: list[tuple[int, int]] = []
+    found = doubts(settled.answer, lambda done, of: seen.append((done, of)))
+    assert found is not None
+    assert found.ranked[0].first.change is None
+    assert doubt_findings(found) == ()
+    assert [done for done, _ in seen] == sorted(done for done, _ in seen)
+    assert all(0 <= done <= of for done, of in seen)
 
 
 def test_clips_are_found_by_their_fields_not_by_kind() -> None:

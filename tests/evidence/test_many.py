@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from ohmbook.evidence import Array
-from ohmbook.evidence.fit import Tuning, minimise
-from ohmbook.evidence.many import minimise_many
+from ohmbook.evidence.fit import Fit, Tuning, minimise
+from ohmbook.evidence.many import Walk, minimise_many, relay
 from ohmbook.evidence.problem import Problem
 
 from .toys import Formula, value
@@ -45,3 +45,35 @@ def test_what_is_held_stays(valley: Problem) -> None:
 
 def test_no_start_gives_no_fit(valley: Problem) -> None:
     assert minimise_many(valley, [], Tuning()) == []
+
+
+def test_walks_side_by_side_get_where_each_gets_alone(valley: Problem) -> None:
+    """Walks of different length, each start the end of the fit before, a little on."""
+
+    def walk(place: int, stops: int) -> Walk[list[Fit]]:
+        t, fits = valley.centre.copy(), []
+        for _ in range(stops):
+            t[place] += 0.2 * valley.u[place]
+            fit = yield t.copy()
+            fits.append(fit)
+            t = fit.t.copy()
+        return fits
+
+    tuning, held = Tuning(iterations=60), np.array([0, 1, 0])
+    together = relay(valley, [walk(0, 5), walk(1, 2), walk(0, 1)], tuning, held)
+    assert [len(fits) for fits in together] == [5, 2, 1]
+    for place, fits in zip(held, together, strict=True):
+        t = valley.centre.copy()
+        for fit in fits:
+            t[place] += 0.2 * valley.u[place]
+            free = np.array([1 - place])
+            alone = minimise(valley, t, tuning, free)
+            assert fit.converged
+            assert fit.t[place] == t[place]
+            assert fit.objective == pytest.approx(alone.objective, rel=1e-9)
+            np.testing.assert_allclose(fit.t, alone.t, atol=1e-5)
+            t = fit.t.copy()
+
+
+def test_no_walks_find_nothing(valley: Problem) -> None:
+    assert relay(valley, [], Tuning(), np.zeros(0, dtype=np.intp)) == []

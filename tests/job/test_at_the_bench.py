@@ -6,16 +6,19 @@ What is wanted here is the project's own; no outside source.
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
+from importlib.resources import files
 from io import StringIO
 
 import pytest
-from rich.console import Console
+from rich.console import Console, RenderableType
 
 from ohmbook.documents.comparison import Comparison
 from ohmbook.errors import CallError
-from ohmbook.job import next_readings, settle
+from ohmbook.job import next_readings, parting, settle
 from ohmbook.job.compare import compare
-from ohmbook.job.pages import next_pages
+from ohmbook.job.crossing import behaviour as work_behaviour
+from ohmbook.job.pages import behaviour_pages, next_pages, settled_pages
 from ohmbook.job.wanted import next_document, plan_document, plan_readings
 from ohmbook.report.compare import compare_page
 from ohmbook.report.next import next_forms
@@ -42,6 +45,38 @@ part = "L1"
 frequency = "3881 Hz"
 across = "1.2 Vpp"
 """
+BOARD = (files("ohmbook.demo") / "board.toml").read_text(encoding="utf-8")
+WRONG = BOARD.replace(
+    'marking = "330", between = ["a", "gnd"]', 'marking = "330", between = ["a", "b"]'
+).replace(
+    'dielectric = "film", between = ["a", "b"]', 'dielectric = "film", between = ["a", "gnd"]'
+)
+TWO_ANSWERS = """
+sources.g = { resistance = "50 ohm ± 0.5 %", open = "6 Vpp ± 0.2 %" }
+instruments.scope = { kind = "oscilloscope", amplitude = "0.5 % + 1 mV", return_lead = "0 ohm" }
+sketch = { input = "in" }
+[parts]
+C1 = { kind = "capacitor", resistance = "0 ohm", between = ["in", "gnd"] }
+[parts.L1]
+kind = "inductor"
+value = "1 mH ± 0.1 %"
+resistance = "0 ohm"
+between = ["in", "gnd"]
+[[readings]]
+kind = "probe"
+at = "in"
+frequency = "2 kHz"
+amplitudes = { in = "3.736 Vpp" }
+"""
+
+
+def text_of(pages: Iterable[RenderableType]) -> str:
+    """Pages as a screen of 80 columns shows them."""
+    console = Console(file=StringIO(), width=80)
+    with console.capture() as shown:
+        for one in pages:
+            console.print(one)
+    return "\n".join(line.rstrip() for line in shown.get().splitlines())
 
 
 def page(found: Comparison, width: int) -> str:
@@ -117,3 +152,46 @@ def test_no_figure_of_a_comparison_is_cut_off_on_a_narrow_screen() -> None:
     assert "+0.0 % (" in shown
     assert "-0.0 %" not in page(found, 120)
     assert "right over left" in page(found, 120)
+
+
+def test_a_sheet_without_parts_says_what_to_write_first() -> None:
+    settled = settle(read_sheet(text='title = "Nothing yet"\n'))
+    for pages in (settled_pages(settled, working=False), parting.pages(parting.part(settled))):
+        shown = text_of(pages)
+        assert "There are no parts in this sheet yet" in shown
+        assert "[parts]" in shown
+        assert "value (95 % interval)" not in shown
+
+
+def test_without_readings_nothing_is_told_to_be_known() -> None:
+    text = 'parts.R1 = { kind = "resistor", marking = "2R2" }\n'
+    shown = text_of(settled_pages(settle(read_sheet(text=text)), working=False))
+    assert "Nothing has been read yet" in shown
+    assert "Do the readings agree" not in shown
+
+
+def test_what_puts_the_values_in_question_stands_over_them() -> None:
+    settled = settle(read_sheet(text=WRONG))
+    shown = text_of(settled_pages(settled, working=False))
+    doubt, mind = shown.index("Is the sketch right?"), shown.index("The values take the sketch")
+    assert doubt < mind < shown.index("value (95 % interval)")
+    shown = text_of(behaviour_pages(work_behaviour(settled, draws=0), settled))
+    assert shown.startswith("Mind\n  The values take the sketch as drawn")
+
+
+def test_two_answers_stand_in_the_way_of_stopping() -> None:
+    """1 mH with C across at 2 kHz: 4.33 and 8.33 uF read the same (test_rank_deficient)."""
+    settled = settle(read_sheet(text=TWO_ANSWERS))
+    document = next_document(next_readings(settled, count=1), settled)
+    assert document["first_of_all"].startswith("Two answers fit: C1 4.33 µF, or C1 8.33 µF")
+    assert not document["good_enough"]["reached"]
+    assert "two answers fit" in document["good_enough"]["words"]
+    assert "You can stop here" not in text_of(next_pages(document))
+    told = next(one for one in settled.findings if one.kind == "two answers")
+    assert [one.what for one in told.explanations] == ["C1 4.33 µF (as shown)", "C1 8.33 µF"]
+
+
+def test_the_cautions_stand_before_what_is_to_be_read_next() -> None:
+    settled = settle(read_sheet(text=TWO_ANSWERS))
+    shown = text_of(next_pages(next_document(next_readings(settled, count=1), settled)))
+    assert shown.index("Discharge capacitors") < shown.index("probe in at")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from math import log
 
 import numpy as np
@@ -142,3 +144,15 @@ def test_a_reading_without_an_open_amplitude_still_counts_by_its_ratios() -> Non
     found = settle(read_sheet(text=text))
     assert found.estimate("C1", "capacitance").determined
     assert any("only by their ratios" in one.message for one in found.findings)
+
+
+def test_a_settle_loads_no_library_of_special_functions_and_waits_for_no_advice() -> None:
+    code = (
+        "import sys, ohmbook\n"
+        "from ohmbook.job.demo import demo_sheet\n"
+        "settled = ohmbook.settle(demo_sheet())\n"
+        "assert 'findings' not in vars(settled)\n"
+        "assert settled.findings is settled.findings\n"
+        "assert 'scipy' not in sys.modules\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)

@@ -7,10 +7,16 @@ from dataclasses import replace
 
 import pytest
 
-from ohmbook.documents.estimate import Consistency, Estimate, Implied
+from ohmbook.documents.estimate import CauseShare, Consistency, Estimate, Implied
 from ohmbook.documents.finding import Explanation, Finding
 from ohmbook.report.agreement import agreement_sentence
-from ohmbook.report.budget import budget_table, doubt_sentences
+from ohmbook.report.budget import (
+    budget_table,
+    cancelling,
+    doubt_sentences,
+    part_lines,
+    shares_table,
+)
 from ohmbook.report.cautions import all_cautions, cautions_block, set_ups_list
 from ohmbook.report.estimates import estimates_table
 from ohmbook.report.findings import findings_list, urgent_list
@@ -202,3 +208,19 @@ def test_square_brackets_in_a_person_s_text_are_printed_as_they_are() -> None:
     assert "scope [bold] said [/nonsense]" in printed(findings_list((odd, SLIP)))
     named = replace(ESTIMATES[0], name="L[1]")
     assert "L[1]" in printed(estimates_table((named,)))
+
+
+def test_shares_on_a_narrow_screen_have_the_whole_width() -> None:
+    shares = [
+        CauseShare("what is believed of C2's series resistance", 1.16),
+        CauseShare("L2", -0.16),
+    ]
+    shown = printed(shares_table([("tweeter 3 dB down, below (±0.56 %)", shares)]), 60)
+    assert "116 % what is believed of C2's series resistance" in shown
+    assert "-16 % L2" in shown
+    (line,) = part_lines([("lowest", shares)])
+    assert line == "lowest: what is believed of C2's series resistance 116 %, L2 -16 %"
+    told = cancelling([shares])
+    assert told is not None
+    assert "better than each alone" in told
+    assert cancelling([[CauseShare("C1", 1.0)]]) is None

@@ -24,7 +24,7 @@ class Cell:
     row: int | None = None
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def cells_of(table: Table) -> Sequence[Cell]:
     """Every cell that was read, row by row; the table has no problems."""
     found: list[Cell] = []

@@ -55,22 +55,22 @@ class Compiled:
     order: NDArray[np.intp] = field(repr=False)
     beliefs: dict[Id, Prior] = field(default_factory=dict, repr=False)
 
-    @property
+    @cached_property
     def ids(self) -> tuple[Id, ...]:
         """The unknowns' ids, in the order of the columns of x."""
         return tuple(one.id for one in self.unknowns)
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """One label for each row."""
         return tuple(row.label for row in self.rows)
 
-    @property
+    @cached_property
     def observed(self) -> Array:
         """What was read, shape (m,)."""
         return np.array([row.observed for row in self.rows])
 
-    @property
+    @cached_property
     def shapes(self) -> tuple[Shape, ...]:
         """The distribution of each row's own error."""
         return tuple(row.shape for row in self.rows)
@@ -80,27 +80,36 @@ class Compiled:
 
         A draw so far out that no circuit answers (a fit may try one) gives NaN.
         """
+        return self._predicted(x, careful=True)
+
+    def guess(self, x: Array) -> Array:
+        """As `predict`, for a search: cancelled digits are not looked for."""
+        return self._predicted(x, careful=False)
+
+    def _predicted(self, x: Array, careful: bool) -> Array:
         sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
+        if sane.all():
+            return self._answered(x, careful)
         found = np.full((x.shape[0], len(self.rows)), np.nan)
         if sane.any():
-            found[sane] = self._answered(x[sane])
+            found[sane] = self._answered(x[sane], careful)
         return found
 
-    def _answered(self, x: Array) -> Array:
+    def _answered(self, x: Array, careful: bool) -> Array:
         """Predictions of all draws; one by one where some draw meets a circuit without answer.
 
         Raises:
             ContradictionError: no draw has an answer.
         """
         try:
-            return np.asarray(self._evaluate(x, False).value, dtype=float)
+            return np.asarray(self._evaluate(x, False, careful).value, dtype=float)
         except ContradictionError:
             if x.shape[0] == 1:
                 raise
         found = np.full((x.shape[0], len(self.rows)), np.nan)
         for k in range(x.shape[0]):
             with suppress(ContradictionError):
-                found[k] = self._evaluate(x[k : k + 1], False).value[0]
+                found[k] = self._evaluate(x[k : k + 1], False, careful).value[0]
         return found
 
     def jacobian(self, x: Array) -> Array:

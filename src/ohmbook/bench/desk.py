@@ -70,6 +70,8 @@ class Desk:
 
     def limits(self, one: Id, half_width: float) -> Id:
         """A cause of error known by its limits about 0: rectangular (GUM 4.3.7)."""
+        if one in self.unknowns:
+            return one
         return self.unknown(one, "linear", Prior(0.0, half_width / sqrt(3.0), "rectangle"))
 
     def find(

@@ -42,26 +42,67 @@ def weighted(rows: Sequence[Terms], layout: Layout) -> Predictor:
     return predict
 
 
-def times(jet: Jet, factors: Sequence[tuple[Index, float]], state: State) -> Jet:
-    """Values times the product of (what stands in a column + a number), in one pass.
+class Product:
+    """Multiplies m values by what stands in some columns, each with a number added, in one pass.
 
     Args:
-        jet: m values; its slope is overwritten.
         factors: one or more; for each the column of each of the m values, and what is added to it.
-        state: where they stand.
+        layout: where they stand.
     """
-    each = [state.z[:, columns] + plus for columns, plus in factors]
-    total = reduce(np.multiply, each)
-    if jet.slope is None:
-        return Jet(jet.value * total)
-    slope = jet.slope
-    slope *= total[:, :, None]
-    rows, count = np.arange(total.shape[1]), slope.shape[2]
-    for k, (columns, _) in enumerate(factors):
-        others = reduce(np.multiply, (one for j, one in enumerate(each) if j != k), jet.value)
-        moved = columns < count
-        slope[:, rows[moved], columns[moved]] += others[:, moved]
-    return Jet(jet.value * total, slope)
+
+    def __init__(self, factors: Sequence[tuple[Index, float]], layout: Layout) -> None:
+        self.factors = [(columns, plus) for columns, plus in factors]
+        self.moved = [np.flatnonzero(columns < layout.count) for columns, _ in factors]
+
+    def __call__(self, jet: Jet, state: State) -> Jet:
+        """The products; the slope of what is handed in is overwritten."""
+        each = [state.z[:, columns] + plus for columns, plus in self.factors]
+        total = reduce(np.multiply, each)
+        value = jet.value * total
+        if jet.slope is None:
+            return Jet(value)
+        slope = jet.slope
+        slope *= total[:, :, None]
+        for k, ((columns, _), rows) in enumerate(zip(self.factors, self.moved, strict=True)):
+            if not rows.size:
+                continue
+            own = each[k][:, rows]
+            if own.all():
+                others = value[:, rows] / own
+            else:
+                rest = (one[:, rows] for j, one in enumerate(each) if j != k)
+                others = reduce(np.multiply, rest, jet.value[:, rows])
+            slope[:, rows, columns[rows]] += others
+        return Jet(value, slope)
+
+
+class Sum:
+    """Adds to m values the sums of values times fixed weights.
+
+    Args:
+        rows: for each value its (cause, weight).
+        layout: where they stand.
+    """
+
+    def __init__(self, rows: Sequence[Terms], layout: Layout) -> None:
+        self.used = np.array(
+            sorted({layout.index[one] for row in rows for one, _ in row}), dtype=np.intp
+        )
+        place = {column: k for k, column in enumerate(self.used.tolist())}
+        self.weights = np.zeros((len(rows), self.used.size))
+        for k, row in enumerate(rows):
+            for one, weight in row:
+                self.weights[k, place[layout.index[one]]] += weight
+        self.moved = np.flatnonzero(self.used < layout.count)
+
+    def __call__(self, jet: Jet, state: State) -> Jet:
+        """The sums; the slope of what is handed in is overwritten."""
+        if not self.used.size:
+            return jet
+        value = jet.value + state.z[:, self.used] @ self.weights.T
+        if jet.slope is not None and self.moved.size:
+            jet.slope[:, :, self.used[self.moved]] += self.weights[:, self.moved]
+        return Jet(value, jet.slope)
 
 
 class Gather:
@@ -71,7 +112,7 @@ class Gather:
         places = [None if look is None else layout.place[look] for look in looks]
         groups = dict.fromkeys(None if place is None else place[0] for place in places)
         self.pieces: list[tuple[int | None, Index, Index]] = []
-        self.places: list[Index] = []
+        self.runs: list[Index | slice] = []
         order: list[int] = []
         for group in groups:
             rows = [k for k, one in enumerate(places) if (one[0] if one else None) == group]
@@ -81,7 +122,7 @@ class Gather:
                 (group, np.array(at, dtype=np.intp), np.array(inside, dtype=np.intp))
             )
             order += rows
-            self.places.append(np.array(rows, dtype=np.intp))
+            self.runs.append(_run(np.array(rows, dtype=np.intp)))
         self.back = np.argsort(np.array(order, dtype=np.intp))
         self.nothing = layout.columns([ZERO])
 
@@ -100,10 +141,17 @@ class Gather:
         draws, rows = state.z.shape[0], self.back.size
         value = np.ones((draws, rows))
         slope = np.zeros((draws, rows, state.layout.count)) if state.with_slopes else None
-        for (group, probes, looks), places in zip(self.pieces, self.places, strict=True):
+        for (group, probes, looks), places in zip(self.pieces, self.runs, strict=True):
             if group is not None:
                 one = state.magnitude(group, probes, looks)
                 value[:, places] = one.value
                 if slope is not None and one.slope is not None:
                     slope[:, places] = one.slope
         return Jet(value, slope)
+
+
+def _run(rows: Index) -> Index | slice:
+    """Rows as a slice where they follow one another."""
+    if rows.size and np.array_equal(rows, np.arange(rows[0], rows[0] + rows.size)):
+        return slice(int(rows[0]), int(rows[0]) + rows.size)
+    return rows

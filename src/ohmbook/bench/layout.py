@@ -13,6 +13,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from ohmbook.circuit import Sizes
 from ohmbook.circuit.network import Id, Network
 
 Index = NDArray[np.intp]
@@ -122,6 +123,8 @@ class Layout:
         self.count = len(unknowns)
         self._units: dict[bytes, NDArray[np.float64]] = {}
         self._views: dict[tuple[int, bytes], View] = {}
+        self._sizes: dict[tuple[int, bytes, bytes], Sizes] = {}
+        self._spots: dict[tuple[int, bytes], tuple[tuple[Index, Index], ...]] = {}
         self.index = {one: k for k, one in enumerate([*unknowns, *fixed])}
         self.size = len(self.index)
         self.index |= {one: self.index[other] for one, other in (same or {}).items()}
@@ -153,6 +156,25 @@ class Layout:
         if key not in self._views:
             self._views[key] = View.of(self.groups[group], looks, self.count)
         return self._views[key]
+
+    def sizes(self, group: int, looks: Index, outputs: Index) -> Sizes:
+        """One output at each of some looks of a group, for their absolute values alone."""
+        key = (group, looks.tobytes(), outputs.tobytes())
+        if key not in self._sizes:
+            own, view = self.groups[group], self.view(group, looks)
+            present = view.present[:, 0, :]
+            self._sizes[key] = Sizes(own.network, own.known, present, view.f_hz, outputs)
+        return self._sizes[key]
+
+    def spots(self, group: int, owners: Index) -> tuple[tuple[Index, Index], ...]:
+        """Rows of slopes by known values in turns, each with the unknowns' columns they go to."""
+        key = (group, owners.tobytes())
+        if key not in self._spots:
+            columns = self.groups[group].columns[owners]
+            rows = np.flatnonzero((columns < self.count) & (owners >= 0))
+            turns = _turns(columns[rows])
+            self._spots[key] = tuple((rows[turn], where) for turn, where in turns)
+        return self._spots[key]
 
     def columns(self, ids: Sequence[Id]) -> NDArray[np.intp]:
         """The column of each id, shape (len(ids),)."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ohmbook.bench.gather import Gather, padded, times, weighted
+from ohmbook.bench.gather import Gather, Product, Sum, padded, weighted
 from ohmbook.bench.jet import Jet
 from ohmbook.bench.layout import Layout, Look
 from ohmbook.bench.row import Predictor
@@ -69,13 +69,13 @@ class Amplitude:
         drift = weighted([one.drift for one in models], layout)
         drifts = any(one.drift for one in models)
         gains = padded([[(g, 1.0) for g in one.shown.gains] for one in models], layout)
-        excess = weighted([one.shown.excess for one in models], layout)
+        excess = Sum([one.shown.excess for one in models], layout)
         look = Gather([one.look for one in models], [one.probe for one in models], layout)
-        factors = [(emf, 0.0), *((columns, 1.0) for columns, _ in gains)]
+        product = Product([(emf, 0.0), *((columns, 1.0) for columns, _ in gains)], layout)
 
         def predict(state: State) -> Jet:
-            size = times(look.magnitudes(state), factors, state)
-            return (size * (drift(state) + 1.0) if drifts else size) + excess(state)
+            size = product(look.magnitudes(state), state)
+            return excess(size * (drift(state) + 1.0) if drifts else size, state)
 
         return predict
 

@@ -143,12 +143,20 @@ def _of_cause(answer: Answer, one: Id, whose: Id | None) -> CauseShare:
     group: CauseGroup = "circumstance"
     key = next((word for word in ("lead", "load") if word in owner), quantity)
     reading = next((r.name for r in sheet.readings if owner.split(": ")[0] == r.name), owner)
-    return CauseShare(f"{owner} {quantity}", 0.0, _REMEDY.get(key, ""), group, reading)
+    words = _circumstance(owner, quantity)
+    return CauseShare(words, 0.0, _REMEDY.get(key, ""), group, reading)
+
+
+def _circumstance(owner: str, quantity: str) -> str:
+    """ "load resistance of reading 1"; "resistance of scope's ground lead, set-up 1"."""
+    reading, colon, what = owner.partition(": ")
+    return f"{what} {quantity} of {reading}" if colon else f"{quantity} of {owner}"
 
 
 def _of_instrument(owner: str, quantity: str) -> CauseShare:
     key = next((word for word in ("gain", "noise", "leads") if word in quantity), "step")
     words = "range gain" if " at " in quantity and key == "gain" else quantity
+    words = "noise" if key == "noise" else words
     return CauseShare(f"{owner}'s {words}", 0.0, _REMEDY[key], "instrument", owner)
 
 

@@ -5,6 +5,7 @@ from ohmbook.circuit.digits import DigitsLost, Losses, digits_lost, losses
 from ohmbook.circuit.faults import Fault, network_faults
 from ohmbook.circuit.response import Response, respond
 from ohmbook.circuit.sensitivity import EachSlopes, Slopes, slopes, slopes_each
+from ohmbook.circuit.sizes import Sized, Sizes
 
 __all__ = [
     "Bands",
@@ -13,6 +14,8 @@ __all__ = [
     "Fault",
     "Losses",
     "Response",
+    "Sized",
+    "Sizes",
     "Slopes",
     "bands",
     "digits_lost",

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from ohmbook.circuit.plan import Plan
 from ohmbook.circuit.run import Complexes
 
-_Step = tuple[str, int, int, int]
+Step = tuple[str, int, int, int]
 
 
 @lru_cache(maxsize=512)
-def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[_Step, ...], NDArray[np.intp]]:
+def steps_of(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[Step, ...], NDArray[np.intp]]:
     """The sweep for some outputs: (what, target, source, factor).
 
     "=" and "=*" are for a target that nothing has been added to yet. Also the slots that are not
@@ -27,7 +27,7 @@ def _steps(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[_Step, ...], NDA
     """
     made = [plan.outputs[k] for k in outputs]
     begun = {slot for one in made if one is not None for slot in (one.n, one.d)}
-    steps: list[_Step] = []
+    steps: list[Step] = []
 
     def add(what: str, target: int, source: int, factor: int) -> None:
         if target != plan.leaves and _kind(plan, target) != "scale":
@@ -67,7 +67,7 @@ def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Comple
     """
     slope = np.empty((plan.slots, 1, kept.shape[1]), np.complex128)
     numbers = tuple(sorted(set(outputs.tolist()) - {-1}))
-    steps, blank = _steps(plan, numbers)
+    steps, blank = steps_of(plan, numbers)
     slope[blank] = 0.0
     with np.errstate(all="ignore"):
         for number in numbers:
@@ -76,7 +76,7 @@ def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Comple
                 seed = output.sign / kept[output.d, at]
                 slope[output.n, 0, at] += seed
                 slope[output.d, 0, at] -= seed * kept[output.n, at] / kept[output.d, at]
-        _run(steps, slope, kept)
+        run_steps(steps, slope, kept)
     slope[plan.leaves] = 0.0
     return slope
 
@@ -94,7 +94,7 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
         Not finite where the output's denominator is zero.
     """
     slope = np.empty((plan.slots, len(outputs), kept.shape[1]), np.complex128)
-    steps, blank = _steps(plan, outputs)
+    steps, blank = steps_of(plan, outputs)
     slope[blank] = 0.0
     with np.errstate(all="ignore"):
         for row, number in enumerate(outputs):
@@ -103,31 +103,27 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
                 seed = output.sign / kept[output.d]
                 slope[output.n, row] += seed
                 slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
-        _run(steps, slope, kept)
+        run_steps(steps, slope, kept)
     slope[plan.leaves] = 0.0
     return slope
 
 
-def _run(steps: tuple[_Step, ...], slope: Complexes, kept: Complexes) -> None:
+def run_steps(steps: tuple[Step, ...], slope: Complexes, kept: Complexes) -> None:
+    """Run a sweep whose seeds are set; `slope` and `kept` by slot."""
     rows, values = list(slope), list(kept)
     spare = np.empty(slope.shape[1:], np.complex128)
+    multiply, add = np.multiply, np.add
     for what, target, source, factor in steps:
-        _apply(what, rows[target], rows[source], values[factor], spare)
-
-
-def _apply(
-    what: str, target: Complexes, source: Complexes, factor: Complexes, spare: Complexes
-) -> None:
-    if what == "=*":
-        np.multiply(source, factor, target)
-    elif what == "*":
-        np.multiply(source, factor, spare)
-        np.add(target, spare, target)
-    elif what == "=+":
-        target[...] = source
-    elif what == "+":
-        np.add(target, source, target)
-    elif what == "=-":
-        np.negative(source, target)
-    else:
-        np.subtract(target, source, target)
+        if what == "*":
+            multiply(rows[source], values[factor], spare)
+            add(rows[target], spare, rows[target])
+        elif what == "=*":
+            multiply(rows[source], values[factor], rows[target])
+        elif what == "+":
+            add(rows[target], rows[source], rows[target])
+        elif what == "=+":
+            rows[target][...] = rows[source]
+        elif what == "=-":
+            np.negative(rows[source], rows[target])
+        else:
+            np.subtract(rows[target], rows[source], rows[target])

@@ -74,7 +74,7 @@ def say(message: str) -> None:
 
 def show(pages: Iterable[RenderableType]) -> None:
     """Print rich renderables on stdout as they come; plain where it is a pipe."""
-    from rich.console import Console
+    from rich.console import Console, Group
 
     class Pipeable(Console):
         def on_broken_pipe(self) -> None:
@@ -82,6 +82,8 @@ def show(pages: Iterable[RenderableType]) -> None:
 
     console = Pipeable(highlight=False, emoji=False)
     for page in pages:
+        if isinstance(page, Group) and not page.renderables:
+            continue  # nothing to tell there, and no empty line for it
         if console.is_terminal:
             console.print(page)
             continue

@@ -100,7 +100,7 @@ def _finding(found: Doubts, what: str, parts: Sequence[str]) -> Finding:
     best = told[0].first
     named = [*parts, *(best.change.parts if best.change else ())]
     slipped = [one.first.slip for one in told if one.first.slip]
-    message = f"{what}. Likeliest: {_names(told[0])}{_apart(found, told)}"
+    message = f"{what}. Likeliest: {_first(told[0])}{_apart(found, told)}"
     return Finding(
         "sketch doubt",
         message,
@@ -122,6 +122,15 @@ def _text(one: Hypothesis) -> str:
     if one.change is not None:
         return one.change.text
     return "" if one.slip is None else "look at it again, correct it or strike it"
+
+
+def _first(one: Explained) -> str:
+    """The first of what would read the same; the others stand with the explanations."""
+    more = sum(member.change is not None for member in one.members) - 1
+    if one.first.change is None or more < 1:
+        return one.first.what
+    same = "one other" if more == 1 else f"one of {more} others"
+    return f"{one.first.what}, or {same} that would read the same (named below)"
 
 
 def _names(one: Explained) -> str:

@@ -6,13 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import exp, log, pi, sqrt
 
-from scipy.special import ndtr
-
 from ohmbook.bench import priors
 from ohmbook.documents.part import MAIN_QUANTITY, Part
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import MarkingError
 from ohmbook.evidence import Posterior
+from ohmbook.evidence.tails import normal_below
 from ohmbook.evidence.unknown import Id
 from ohmbook.units.marking import believed, meanings
 from ohmbook.units.quantity import Unit
@@ -107,7 +106,7 @@ def _odd(sheet: Sheet, posterior: Posterior, name: str) -> Iterator[Odd]:
         main = one[1] == MAIN_QUANTITY[part.kind]
         shown = show_plain(exp(t), UNIT[one[1]])
         told = f"{name} {shown}" if main else f"{name} {shown} in series"
-        outside = max(float(ndtr((low - t) / u)), float(ndtr((t - high) / u)))
+        outside = max(normal_below((low - t) / u), normal_below((t - high) / u))
         said = getattr(part, "stated" if main else "resistance", None) is not None
         if said:
             if abs(t - prior.centre) > OFF * prior.u:

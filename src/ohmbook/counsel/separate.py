@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import exp
 
 import numpy as np
@@ -55,11 +56,26 @@ class Telling:
 
 @dataclass(frozen=True, slots=True)
 class _Foretold:
-    """What one answer foretells of a candidate."""
+    """What two answers foretell of a number, and its own uncertainty by the worse."""
 
-    value: float
+    values: tuple[float, float]
     u: float
     unit: Unit
+
+    @property
+    def distance(self) -> float:
+        """How many standard uncertainties the two lie apart, the bench's own causes included."""
+        one, other = self.values
+        return float(abs(one - other) / np.hypot(self.u, _BENCH * max(abs(one), abs(other))))
+
+
+@dataclass(frozen=True, slots=True)
+class _Offer:
+    """One reading as it is tried: its own numbers, and how each would be taken alone."""
+
+    reading: Reading
+    makes: tuple[Callable[[], Candidate], ...]
+    cost: float
 
 
 def telling(answer: Answer, one: Possible, other: Possible) -> Telling | None:
@@ -71,64 +87,110 @@ def telling(answer: Answer, one: Possible, other: Possible) -> Telling | None:
         other: another.
     """
     desk = Desk(answer.compiled.sheet, answer.compiled.beliefs)
-    offered = list(_offered(desk, answer))
-    first, second = _foretold((one, other), offered)
-    best: Telling | None = None
-    for candidate in offered:
-        a, b = first.get(candidate.reading.name), second.get(candidate.reading.name)
-        if a is None or b is None:
-            continue
-        size = np.hypot(max(a.u, b.u), _BENCH * max(abs(a.value), abs(b.value)))
-        distance = float(abs(a.value - b.value) / size) / np.sqrt(candidate.cost)
-        if distance > TELLING and (best is None or distance > best.distance):
-            best = Telling(candidate, (_shown(a), _shown(b)), float(distance))
-    return best
+    offers = list(_offers([one for kind in KINDS for one in kind.candidates(desk, answer)]))
+    told = _foretold((one, other), offers)
+    best: tuple[float, _Foretold, Callable[[], Candidate]] | None = None
+    for offer, numbers in zip(offers, told, strict=True):
+        for make, number in zip(offer.makes, numbers, strict=True):
+            distance = 0.0 if number is None else number.distance / np.sqrt(offer.cost)
+            if number is not None and distance > max(TELLING, best[0] if best else 0.0):
+                best = (distance, number, make)
+    if best is None:
+        return None
+    distance, number, make = best
+    shows = tuple(_shown(value, number.unit) for value in number.values)
+    return Telling(make(), shows, float(distance))
 
 
-def _offered(desk: Desk, answer: Answer) -> Iterator[Candidate]:
-    """Every candidate; those whose frequency may be chosen at a few of them."""
-    found = [one for kind in KINDS for one in kind.candidates(desk, answer)]
+def _offers(found: Sequence[Candidate | Tunable]) -> Iterator[_Offer]:
+    """Every candidate; those whose frequency may be chosen at a few of them, taken together."""
     free = [one for one in found if isinstance(one, Tunable) and not one.connection.last_resort]
     easiest = min((one.connection.effort for one in free), default=0.0)
-    yield from (one for one in found if isinstance(one, Candidate))
-    for one in free:
-        tried = EASY_HZ if one.connection.effort == easiest else OTHER_HZ
-        yield from (one.one(place, f_hz) for f_hz in tried for place in one.places)
+    for one in found:
+        if isinstance(one, Candidate):
+            yield _Offer(one.reading, (partial(_itself, one),), one.cost)
+    for tunable in free:
+        tried = EASY_HZ if tunable.connection.effort == easiest else OTHER_HZ
+        yield _together(tunable, tried, tunable.places)
+
+
+def _itself(one: Candidate) -> Candidate:
+    return one
+
+
+def _together(tunable: Tunable, tried: Sequence[float], places: Sequence[str]) -> _Offer:
+    makes = tuple(partial(tunable.one, place, f_hz) for f_hz in tried for place in places)
+    return _Offer(tunable.every(tried, places), makes, tunable.cost)
 
 
 def _foretold(
-    possible: tuple[Possible, Possible], offered: Sequence[Candidate]
-) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
-    """What each candidate's last row should show by either answer; those that cannot be modelled
-    are left out."""
-    readings = [one.reading for one in offered]
+    possible: tuple[Possible, Possible], offers: Sequence[_Offer]
+) -> list[list[_Foretold | None]]:
+    """What each offer's numbers should show by either answer; None where it cannot be said."""
     try:
-        return _predicted(possible, readings)
+        return _predicted(possible, offers)
     except OhmbookError:
-        found: tuple[dict[str, _Foretold], dict[str, _Foretold]] = {}, {}
-        for one in readings:
-            try:
-                alone = _predicted(possible, [one])
-            except OhmbookError:
-                continue
-            for known, more in zip(found, alone, strict=True):
-                known.update(more)
-        return found
+        return [_alone(possible, offer) for offer in offers]
+
+
+def _alone(possible: tuple[Possible, Possible], offer: _Offer) -> list[_Foretold | None]:
+    """An offer by itself; where it cannot be modelled as a whole, each of its numbers."""
+    try:
+        return _predicted(possible, [offer])[0]
+    except OhmbookError:
+        if len(offer.makes) == 1:
+            return [None]
+    singles = [_Offer(make().reading, (make,), offer.cost) for make in offer.makes]
+    return [_alone(possible, one)[0] for one in singles]
 
 
 def _predicted(
-    possible: tuple[Possible, Possible], readings: Sequence[Reading]
-) -> tuple[dict[str, _Foretold], dict[str, _Foretold]]:
+    possible: tuple[Possible, Possible], offers: Sequence[_Offer]
+) -> list[list[_Foretold | None]]:
     one, other = possible
+    readings = [offer.reading for offer in offers]
     compiled = compile_sheet(one.sheet, _with_referred(one.sheet, readings))
     if other.sheet is one.sheet:
-        both = _values(compiled, one), _values(compiled, other)
-        y = compiled.predict(np.stack(both))
-        return _told(compiled, y[0]), _told(compiled, y[1])
-    elsewhere = compile_sheet(other.sheet, _with_referred(other.sheet, readings))
-    pairs = ((compiled, one), (elsewhere, other))
-    first, second = (made.predict(_values(made, it)[None])[0] for made, it in pairs)
-    return _told(compiled, first), _told(elsewhere, second)
+        elsewhere = compiled
+        y, z = compiled.predict(np.stack([_values(compiled, it) for it in possible]))
+    else:
+        elsewhere = compile_sheet(other.sheet, _with_referred(other.sheet, readings))
+        y = compiled.predict(_values(compiled, one)[None])[0]
+        z = elsewhere.predict(_values(elsewhere, other)[None])[0]
+    here, there = _own(compiled), _own(elsewhere)
+    return [
+        [
+            _number((compiled, y, a), (elsewhere, z, b))
+            for a, b in zip(_last(here, offer), _last(there, offer), strict=True)
+        ]
+        for offer in offers
+    ]
+
+
+def _own(compiled: Compiled) -> dict[str, list[int]]:
+    """Where each reading's rows stand."""
+    found: dict[str, list[int]] = {}
+    for k, row in enumerate(compiled.rows):
+        found.setdefault(row.reading, []).append(k)
+    return found
+
+
+def _last(rows: Mapping[str, list[int]], offer: _Offer) -> list[int | None]:
+    """The rows of what an offer is taken for: its last ones."""
+    count = len(offer.makes)
+    own = rows.get(offer.reading.name, [])[-count:]
+    return [*own, *[None] * (count - len(own))]
+
+
+_Place = tuple[Compiled, Array, int | None]
+
+
+def _number(here: _Place, there: _Place) -> _Foretold | None:
+    (compiled, y, a), (elsewhere, z, b) = here, there
+    if a is None or b is None or not (np.isfinite(y[a]) and np.isfinite(z[b])):
+        return None
+    variance = max(compiled.covariance[a, a], elsewhere.covariance[b, b])
+    return _Foretold((float(y[a]), float(z[b])), float(np.sqrt(variance)), compiled.rows[a].unit)
 
 
 def _with_referred(sheet: Sheet, readings: Sequence[Reading]) -> Sequence[ReadingBase]:
@@ -148,14 +210,5 @@ def _values(compiled: Compiled, possible: Possible) -> Array:
     )
 
 
-def _told(compiled: Compiled, y: Array) -> dict[str, _Foretold]:
-    u = np.sqrt(np.diag(compiled.covariance))
-    return {
-        row.reading: _Foretold(float(value), float(own), row.unit)
-        for row, value, own in zip(compiled.rows, y, u, strict=True)
-        if np.isfinite(value)
-    }
-
-
-def _shown(one: _Foretold) -> str:
-    return show_plain(one.value, one.unit, 2, "pp" if one.unit == "V" else None)
+def _shown(value: float, unit: Unit) -> str:
+    return show_plain(value, unit, 2, "pp" if unit == "V" else None)

@@ -23,15 +23,18 @@ from ohmbook.evidence.fit import Fit, Tuning, minimise
 from ohmbook.evidence.many import minimise_many
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.starts import cooled, starts, vague
+from ohmbook.evidence.starts import cooled, distinct, starts, vague
 from ohmbook.evidence.unknown import Array, Id
 
 Values = Mapping[Id, float]
 
 TAIL = 3.0
-VAGUE, LESS_VAGUE, NEARLY_SHARP = 0.3, 0.06, 0.015
-ROUNDS = ((VAGUE, 4, 0.4), (VAGUE, 6, 0.2), (LESS_VAGUE, 12, 0.1), (NEARLY_SHARP, 12, 0.06))
+VAGUE, LESS_VAGUE = 0.3, 0.06
+ROUNDS = ((VAGUE, 4, 0.25), (VAGUE, 6, 0.1), (LESS_VAGUE, 10, 0.05))
 """Vagueness, steps, what share of all stays: the sieves, one after the other."""
+
+KEPT = 2
+"""Of so many beginnings of a change the best are followed."""
 
 LEAST = 6
 """How many stay at the very least."""
@@ -47,24 +50,34 @@ FITS = 1.3
 HOPELESS = 3.0
 """How many times as much is beyond hope: not brought to rest."""
 
+BEGINNINGS = 2
+"""Of the values that fit vaguely so many are begun from, besides what was believed before."""
+
 SEED, STARTS, AFRESH = 1, 5, 5
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A change with its problem and where its fit stands."""
+    """A change with its problem and where its fits stand, the best first."""
 
     change: Change
     compiled: Compiled
     problem: Problem
-    t: Array
+    points: tuple[Array, ...]
     objective: float = np.inf
+
+    @property
+    def t(self) -> Array:
+        """Where the best fit stands."""
+        return self.points[0]
 
     def closer(self, vagueness: float, steps: int) -> Suspect:
         """A few steps further down, the readings so vague."""
         tuning = Tuning(iterations=steps, tolerance=0.05, tail=TAIL)
-        (fit,) = minimise_many(vague(self.problem, vagueness), [self.t], tuning)
-        return replace(self, t=fit.t, objective=fit.objective)
+        fits = minimise_many(vague(self.problem, vagueness), self.points, tuning)
+        fits.sort(key=lambda fit: fit.objective)
+        points = tuple(fit.t for fit in fits[:KEPT])
+        return replace(self, points=points, objective=fits[0].objective)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +99,10 @@ def sift(
         progress: called with (done, of) on the way.
     """
     told = Steps(progress, 3 * len(changes))
-    begin = loosely(answer)
+    begins = loosely(answer)
     here = []
     for change in changes:
-        here += [one] if (one := _suspect(answer, change, begin)) is not None else []
+        here += [one] if (one := _suspect(answer, change, begins)) is not None else []
         told.step()
     count = len(here)
     for vagueness, steps, share in ROUNDS:
@@ -102,18 +115,18 @@ def sift(
     return _weighed(here)
 
 
-def loosely(answer: Answer) -> Values:
+def loosely(answer: Answer) -> tuple[Values, ...]:
     """Values that fit the readings as drawn when these are taken as vague: where to begin from.
 
     The settled values themselves are no good beginning where the sketch is wrong: they have been
-    bent to fit it.
+    bent to fit it. The best few, and what was believed before.
     """
     compiled = answer.compiled
     problem = Problem.of(compiled.unknowns, [compiled])
     loose, tuning = vague(problem, VAGUE), Tuning(iterations=8, tolerance=0.1, tail=TAIL)
     chosen = [*starts(problem, problem.centre, STARTS, SEED), answer.posterior.mode]
-    best = min(minimise_many(loose, chosen, tuning), key=lambda fit: fit.objective)
-    return _values(problem, best.t)
+    best = distinct(loose, minimise_many(loose, chosen, tuning))[:BEGINNINGS]
+    return tuple(_values(problem, t) for t in (*(fit.t for fit in best), problem.centre))
 
 
 def _values(problem: Problem, t: Array) -> Values:
@@ -121,7 +134,7 @@ def _values(problem: Problem, t: Array) -> Values:
     return dict(zip(ids, (float(x) for x in problem.scales.natural(t)), strict=True))
 
 
-def _suspect(answer: Answer, change: Change, begin: Values) -> Suspect | None:
+def _suspect(answer: Answer, change: Change, begins: Sequence[Values]) -> Suspect | None:
     """None where the change leaves no circuit, or other readings than there are."""
     try:
         compiled = compile_sheet(change.sheet, beliefs=answer.compiled.beliefs)
@@ -133,7 +146,8 @@ def _suspect(answer: Answer, change: Change, begin: Values) -> Suspect | None:
     # repeats of each other would else gain by agreeing
     compiled = replace(compiled, covariance=answer.compiled.covariance)
     problem = Problem.of(compiled.unknowns, [compiled])
-    return Suspect(change, compiled, problem, beginning(problem, begin))
+    points = tuple(beginning(problem, begin) for begin in begins)
+    return Suspect(change, compiled, problem, points)
 
 
 def _weighed(suspects: Sequence[Suspect]) -> tuple[Weighty, ...]:

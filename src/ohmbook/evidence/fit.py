@@ -93,7 +93,7 @@ class _Walk:
     ) -> None:
         self.problem, self.tuning, self.free = problem, tuning, free
         self.t = start.copy()
-        self.residuals = problem.residuals(start)
+        self.residuals = problem.nearly(start)
         self.objective = _loss(self.residuals, problem.pulls(start), tuning.tail)
         self.damping, self.growth = tuning.damping, 2.0
         self.over = self.converged = len(free) == 0
@@ -111,7 +111,7 @@ class _Walk:
             self.over = self.damping > LARGEST_DAMPING
 
     def _linearise(self) -> Slope | None:
-        matrix = self.problem.jacobian(self.t)[:, self.free]
+        matrix = self.problem.linearised(self.t[np.newaxis])[1][0][:, self.free]
         root = np.sqrt(weights_of(self.residuals, self.tuning.tail))
         matrix, residuals = matrix * root[:, np.newaxis], self.residuals * root
         gradient = matrix.T @ residuals + self.problem.pulls(self.t)[self.free]
@@ -157,7 +157,7 @@ class _Walk:
         """
         t = self.t.copy()
         t[self.free] += _PROBE * step * self.problem.u[self.free]
-        ahead = self.problem.residuals(t)
+        ahead = self.problem.nearly(t)
         if not np.isfinite(ahead).all():
             return None
         root = np.sqrt(weights_of(self.residuals, self.tuning.tail))
@@ -172,7 +172,7 @@ class _Walk:
         """Move if that lowers the objective; `step` is what the model foretold `moved` by."""
         t = self.t.copy()
         t[self.free] += moved * self.problem.u[self.free]
-        residuals = self.problem.residuals(t)
+        residuals = self.problem.nearly(t)
         objective = _loss(residuals, self.problem.pulls(t), self.tuning.tail)
         gain = self.objective - objective
         straight = -float(step @ (2.0 * slope.gradient + slope.normal @ step))

@@ -2,12 +2,14 @@
 
 The same descent as `fit.minimise` without its second-order helps: steps in prior units, damping by
 the gain ratio (Nielsen 1999), stopped by the Newton decrement. What a small problem costs is
-mostly the number of calls, so five starts together cost little more than one.
+mostly the number of calls, so five starts together cost little more than one. Where one descent
+follows from another (a walk), `relay` lets each go on at once, whatever the others still do.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +17,11 @@ from numpy.typing import NDArray
 from ohmbook.evidence.fit import LARGEST_DAMPING, Fit, Tuning, reach_of, weights_of
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
+
+T = TypeVar("T")
+
+_SLOW = 0.2
+"""A step that is not shorter than this share of the last one is slow progress."""
 
 
 def minimise_many(
@@ -38,11 +45,45 @@ def minimise_many(
         return []
     crowd = _Crowd(problem, np.array(starts, dtype=float), tuning, held)
     with np.errstate(all="ignore"):
-        for _ in range(tuning.iterations):
-            if not crowd.walking.any():
-                break
+        while crowd.step():
+            pass
+    return [crowd.fit(k) for k in range(len(starts))]
+
+
+Walk = Generator[Array, Fit, T]
+"""Gives a start, is sent the fit from there, gives the next; returns what it found."""
+
+
+def relay(
+    problem: Problem, walks: Sequence[Walk[T]], tuning: Tuning, held: NDArray[np.intp]
+) -> list[T]:
+    """Run walks side by side, one evaluation serving the steps that all of them are at.
+
+    Args:
+        problem: the stacked system.
+        walks: each gives at least one start.
+        tuning: of every descent.
+        held: for each walk the one unknown that must stay where it is.
+
+    Returns:
+        What each walk returned, in order.
+    """
+    if not walks:
+        return []
+    starts = np.array([next(walk) for walk in walks], dtype=float)
+    crowd = _Crowd(problem, starts, tuning, held)
+    found: dict[int, T] = {}
+    with np.errstate(all="ignore"):
+        while len(found) < len(walks):
             crowd.step()
-    return crowd.fits()
+            for k in np.flatnonzero(~(crowd.walking | crowd.fresh)).tolist():
+                if k in found:
+                    continue
+                try:
+                    crowd.begin(k, walks[k].send(crowd.fit(k)))
+                except StopIteration as end:
+                    found[k] = end.value
+    return [found[k] for k in range(len(walks))]
 
 
 class _Crowd:
@@ -51,56 +92,111 @@ class _Crowd:
     def __init__(
         self, problem: Problem, t: Array, tuning: Tuning, held: NDArray[np.intp] | None
     ) -> None:
-        self.problem, self.tuning, self.t = problem, tuning, t
+        self.problem, self.tuning, self.t, self.held = problem, tuning, t, held
         draws, n = t.shape
         self.still = np.ones((draws, n), dtype=bool)
         self.still[:, problem.touched] = False
         if held is not None:
             self.still[np.arange(draws), held] = True
+        self.stuck = np.asarray(self.still.all(axis=1))
         self.reach = reach_of(problem)
-        self.residuals, self.matrix = problem.linearised(t)
-        self.objective = self._loss(self.residuals, t)
+        m = len(problem.observed)
+        self.residuals, self.matrix = np.zeros((draws, m)), np.zeros((draws, m, n))
+        self.objective = np.full(draws, np.inf)
         self.damping = np.full(draws, tuning.damping)
         self.growth = np.full(draws, 2.0)
+        self.left = np.full(draws, tuning.iterations)
         self.converged = np.zeros(draws, dtype=bool)
-        self.walking = np.isfinite(self.objective) & ~self.still.all(axis=1)
+        self.walking = np.zeros(draws, dtype=bool)
+        self.fresh = np.ones(draws, dtype=bool)
+        self.before = np.full((draws, n), np.nan)
+        self.wanted = np.full((draws, n), np.nan)
 
-    def fits(self) -> list[Fit]:
-        """One fit for each start."""
-        return [
-            Fit(t, float(objective), bool(converged), matrix)
-            for t, objective, converged, matrix in zip(
-                self.t, self.objective, self.converged, self.matrix, strict=True
-            )
-        ]
+    def begin(self, k: int, t: Array) -> None:
+        """Set one descent out anew."""
+        self.t[k], self.fresh[k] = t, True
+        self.damping[k], self.growth[k] = self.tuning.damping, 2.0
+        self.left[k], self.converged[k] = self.tuning.iterations, False
+        self.wanted[k] = np.nan
 
-    def step(self) -> None:
-        """One trial step of every descent that goes on."""
+    def fit(self, k: int) -> Fit:
+        """Where one descent is."""
+        return Fit(
+            self.t[k].copy(),
+            float(self.objective[k]),
+            bool(self.converged[k]),
+            self.matrix[k].copy(),
+        )
+
+    def step(self) -> bool:
+        """One trial step of every descent that goes on, and a first look for those that set out;
+        whether any of them goes on."""
         at = np.flatnonzero(self.walking)
         gradient, normal = self._linear(at)
         sound = np.isfinite(gradient).all(axis=1) & np.isfinite(normal).all(axis=(1, 2))
-        self.walking[at[~sound]] = False
-        at, gradient, normal = at[sound], gradient[sound], normal[sound]
-        if not at.size:
-            return
+        if not sound.all():
+            self.walking[at[~sound]] = False
+            at, gradient, normal = at[sound], gradient[sound], normal[sound]
         step = self._damped(normal, gradient, self.damping[at])
-        small = -(step * gradient).sum(axis=1) <= self.tuning.tolerance**2
-        if small.any():
-            full = self._damped(normal[small], gradient[small], np.zeros(int(small.sum())))
-            done = -(full * gradient[small]).sum(axis=1) <= self.tuning.tolerance**2
-            rest = at[small][done]
-            step[np.flatnonzero(small)[done]] = full[done]
-            self.converged[rest], self.walking[rest] = True, False
+        going = self._going(at, step, gradient, normal)
+        at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
         step *= np.minimum(1.0, (self.reach / np.maximum(np.abs(step), 1e-300)).min(axis=1))[
             :, np.newaxis
         ]
-        self._take(at, step, gradient, normal)
+        mixed = self._mixed(at, step, normal)
+        mended = np.asarray(np.isfinite(mixed).all(axis=1))
+        self.before[at], self.wanted[at] = self.t[at], step
+        self._take(at, np.where(mended[:, np.newaxis], mixed, step), gradient, normal, mended)
+        return bool(self.walking.any())
+
+    def _going(
+        self, at: NDArray[np.intp], step: Array, gradient: Array, normal: Array
+    ) -> NDArray[np.bool_]:
+        """Which descents go on. Those whose undamped step is short enough end with it: what it
+        gains is foretold as well as a further look would tell."""
+        going = np.asarray(-(step * gradient).sum(axis=1) > self.tuning.tolerance**2)
+        near = np.flatnonzero(~going)
+        if near.size:
+            full = self._damped(normal[near], gradient[near], np.zeros(near.size))
+            gain = -(full * gradient[near]).sum(axis=1)
+            done = gain <= self.tuning.tolerance**2
+            rest = at[near[done]]
+            self.t[rest] += full[done] * self.problem.u
+            self.objective[rest] -= gain[done]
+            self.converged[rest], self.walking[rest] = True, False
+            going[near[~done]] = True
+        return going
+
+    def _mixed(self, at: NDArray[np.intp], step: Array, normal: Array) -> Array:
+        """Steps that make up for what the last ones missed; NaN where there is no call for it.
+
+        Where the readings bend, what the linearised system leaves out makes the descent swing or
+        creep about its end. Two steps running tell how, and the next goes where the swing would
+        end (D. G. Anderson, J. ACM 12, 1965, of depth 1; lengths are in standard uncertainties).
+        Only near the end, within one standard uncertainty, so as not to change the valley.
+        """
+        last = self.wanted[at]
+        change = step - last
+        turned = (normal @ np.stack([step, change, last], axis=2)).swapaxes(1, 2)
+        length = (turned[:, 0] * step).sum(axis=1)
+        slow = length > _SLOW**2 * (turned[:, 2] * last).sum(axis=1)
+        floor = 1e-9 * (1.0 + self.objective[at])
+        call = (length < 1.0) & (length > floor) & slow
+        size = (turned[:, 1] * change).sum(axis=1)
+        share = (turned[:, 1] * step).sum(axis=1) / np.where(call & (size > 0.0), size, np.nan)
+        moved = (self.t[at] - self.before[at]) / self.problem.u
+        mixed = step - share[:, np.newaxis] * (moved + change)
+        mixed[np.asarray((np.abs(mixed) > self.reach).any(axis=1))] = np.nan
+        return np.asarray(mixed)
 
     def _linear(self, at: NDArray[np.intp]) -> tuple[Array, Array]:
         """Gradient (k, n) and normal matrix (k, n, n); still unknowns have only their diagonal."""
-        weight = weights_of(self.residuals[at], self.tuning.tail)
-        matrix = np.where(self.still[at][:, np.newaxis, :], 0.0, self.matrix[at])
-        turned = np.swapaxes(matrix * weight[:, :, np.newaxis], 1, 2)
+        tail = self.tuning.tail
+        weight = None if tail is None else weights_of(self.residuals[at], tail)
+        matrix = self.matrix[at]
+        if self.held is not None:
+            matrix[np.arange(at.size), :, self.held[at]] = 0.0
+        turned = np.swapaxes(matrix if weight is None else matrix * weight[:, :, None], 1, 2)
         gradient = (turned @ self.residuals[at][:, :, np.newaxis])[:, :, 0]
         gradient += np.where(self.still[at], 0.0, self._pulls(self.t[at]))
         normal = turned @ matrix
@@ -108,23 +204,45 @@ class _Crowd:
         normal[:, diagonal, diagonal] += 1.0
         return gradient, normal
 
-    def _take(self, at: NDArray[np.intp], step: Array, gradient: Array, normal: Array) -> None:
-        t = self.t[at] + step * self.problem.u
+    def _take(
+        self,
+        at: NDArray[np.intp],
+        step: Array,
+        gradient: Array,
+        normal: Array,
+        mended: NDArray[np.bool_],
+    ) -> None:
+        """Look ahead, and at those that set out; move where that is better."""
+        new = np.flatnonzero(self.fresh)
+        t = np.concatenate([self.t[at] + step * self.problem.u, self.t[new]])
+        if not len(t):
+            return
         residuals, matrix = self.problem.linearised(t)
-        objective = self._loss(residuals, t)
-        gain = self.objective[at] - objective
+        objective, old = self._loss(residuals, t), at.size
+        gain = self.objective[at] - objective[:old]
         bent = (normal @ step[:, :, np.newaxis])[:, :, 0]
         expected = -(step * (2.0 * gradient + bent)).sum(axis=1)
         rounding = 1e-12 * (1.0 + self.objective[at])
-        better = (gain > 0.0) | ((np.abs(expected) < 10.0 * rounding) & (gain > -rounding))
-        good = at[better]
-        self.t[good], self.residuals[good] = t[better], residuals[better]
-        self.matrix[good], self.objective[good] = matrix[better], objective[better]
+        still = (np.abs(expected) < 10.0 * rounding) & (gain > -rounding)
+        better = np.asarray((gain > 0.0) | still)
+        kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
+        moved = np.concatenate([at[better], new])
+        self.t[moved], self.residuals[moved] = t[kept], residuals[kept]
+        self.matrix[moved], self.objective[moved] = matrix[kept], objective[kept]
         share = np.where(expected > rounding, gain / np.maximum(expected, 1e-300), 1.0)
+        self._adapt(at[~mended], better[~mended], share[~mended])
+        self.wanted[at[~better]] = np.nan
+        self.left[at] -= 1
+        self.walking[at] &= self.left[at] > 0
+        self.walking[new] = np.isfinite(objective[old:]) & ~self.stuck[new]
+        self.fresh[new] = False
+
+    def _adapt(self, at: NDArray[np.intp], better: NDArray[np.bool_], share: Array) -> None:
+        """More or less damping, by the share of the gain that was expected (Nielsen 1999)."""
+        good, worse = at[better], at[~better]
         ratio = np.clip(share[better], 0.0, 1.0)
         self.damping[good] *= np.maximum(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
         self.growth[good] = 2.0
-        worse = at[~better]
         self.damping[worse] = np.maximum(self.damping[worse], 1e-7) * self.growth[worse]
         self.growth[worse] *= 2.0
         self.walking[worse] &= self.damping[worse] <= LARGEST_DAMPING

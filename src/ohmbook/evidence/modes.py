@@ -44,7 +44,7 @@ def log_evidence(posterior: Posterior) -> float:
 
 
 def _fit_evidence(problem: Problem, fit: Fit) -> float:
-    normal = normal_matrix(problem.jacobian(fit.t))
+    normal = normal_matrix(problem.jacobian(fit.t) if fit.matrix is None else fit.matrix)
     curvature = float(np.linalg.slogdet(normal)[1])
     constant = len(problem.observed) * np.log(2.0 * np.pi) / 2.0
     return float(

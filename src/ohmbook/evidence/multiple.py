@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import sqrt
-
-from scipy.special import erfc
+from math import erfc, sqrt
 
 
 def two_sided(z: float) -> float:
     """The probability of a normal deviate at least as far from zero."""
-    return float(erfc(abs(z) / sqrt(2.0)))
+    return erfc(abs(z) / sqrt(2.0))
 
 
 def holm(p_values: Sequence[float]) -> tuple[float, ...]:

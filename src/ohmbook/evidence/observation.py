@@ -44,7 +44,10 @@ class Block(Protocol):
 
 @runtime_checkable
 class Linearising(Block, Protocol):
-    """A block that gives predictions and Jacobians of many draws at once, which is faster."""
+    """A block that gives predictions and Jacobians of many draws at once, quickly, for a search."""
 
     def linearise(self, x: Array) -> tuple[Array, Array]:
         """x of shape (draws, n), natural units, gives y (draws, m) and dy/dx (draws, m, n)."""
+
+    def guess(self, x: Array) -> Array:
+        """As `predict`, where a search needs no more than some ten digits."""

@@ -25,14 +25,16 @@ Rows = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One block in its place: its columns among the unknowns, the rows of it that are used, and
-    the block again where it takes many draws at once."""
+    """One block in its place: its columns among the unknowns, the rows of it that are used and
+    whether those are all, the block again where it takes many draws at once, and whether its
+    columns are all unknowns in order."""
 
     block: Block
     columns: Rows
     used: Rows
     whole: bool
     many: Linearising | None
+    alone: bool
 
     @property
     def covariance(self) -> Array:
@@ -44,6 +46,13 @@ class Piece:
         y = np.asarray(self.block.predict(x[:, self.columns]))
         if y.shape != (len(x), len(self.block.labels)):
             raise CallError(f"The block of {self.block.labels} predicts the shape {y.shape}.")
+        return y if self.whole else y[:, self.used]
+
+    def guess(self, x: Array) -> Array:
+        """As `predict`, with no more digits than a search needs."""
+        if self.many is None:
+            return self.predict(x)
+        y = self.many.guess(x[:, self.columns])
         return y if self.whole else y[:, self.used]
 
     def jacobian(self, x: Array) -> Array:
@@ -133,10 +142,23 @@ class Problem:
                 [np.zeros((len(t), 0)), *(piece.predict(x) for piece in self.pieces)], axis=1
             )
 
+    def guess(self, t: Array) -> Array:
+        """As `predict`, for a search."""
+        with np.errstate(all="ignore"):
+            x = self.scales.natural(t)
+            return np.concatenate(
+                [np.zeros((len(t), 0)), *(piece.guess(x) for piece in self.pieces)], axis=1
+            )
+
     def residuals(self, t: Array) -> Array:
         """Whitened residuals of the observations at one t, shape (m,)."""
         with np.errstate(all="ignore"):
             return self.whitening.whiten(self.predict(t[np.newaxis])[0] - self.observed)
+
+    def nearly(self, t: Array) -> Array:
+        """As `residuals`, for a search."""
+        with np.errstate(all="ignore"):
+            return self.whitening.whiten(self.guess(t[np.newaxis])[0] - self.observed)
 
     def pulls(self, t: Array) -> Array:
         """Residuals of the priors at one t, shape (n,)."""
@@ -156,18 +178,26 @@ class Problem:
 
     def linearised(self, t: Array) -> tuple[Array, Array]:
         """Residuals (draws, m) and Jacobians (draws, m, n), whitened, at t of shape (draws, n)."""
-        draws, m, n = len(t), len(self.observed), len(self.u)
-        off, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
         with np.errstate(all="ignore"):
             x = self.scales.natural(t)
-            for piece in self.pieces:
-                stop = start + len(piece.used)
-                off[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x)
-                start = stop
-            matrix *= (self.scales.slope(x) * self.u)[:, np.newaxis, :]
-            return self.whitening.whiten_each(off - self.observed), self.whitening.whiten_each(
-                matrix
+            y, slope = self._stacked(x)
+            rate = (self.scales.slope(x) * self.u)[:, np.newaxis, :]
+            matrix = slope * rate
+            return self.whitening.whiten_each(y - self.observed), self.whitening.whiten_each(
+                matrix, matrix
             )
+
+    def _stacked(self, x: Array) -> tuple[Array, Array]:
+        """Predictions (draws, m) and dy/dx (draws, m, n)."""
+        if len(self.pieces) == 1 and self.pieces[0].alone:
+            return self.pieces[0].linearise(x)
+        draws, m, n = len(x), len(self.observed), len(self.u)
+        y, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
+        for piece in self.pieces:
+            stop = start + len(piece.used)
+            y[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x)
+            start = stop
+        return y, matrix
 
 
 def _places(unknowns: Sequence[Unknown]) -> dict[tuple[str, str], int]:
@@ -198,7 +228,8 @@ def _piece(block: Block, places: dict[tuple[str, str], int], aside: frozenset[st
     columns = np.array([places[id_] for id_ in block.ids], dtype=np.intp)
     used = np.array([row for row in range(m) if block.labels[row] not in aside], dtype=np.intp)
     many = block if isinstance(block, Linearising) else None
-    return Piece(block, columns, used, len(used) == m, many)
+    alone = np.array_equal(columns, np.arange(len(places)))
+    return Piece(block, columns, used, len(used) == m, many, alone)
 
 
 def _check_numbers(problem: Problem) -> None:

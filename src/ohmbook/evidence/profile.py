@@ -14,6 +14,7 @@ import numpy as np
 
 from ohmbook.evidence.convolve import coverage
 from ohmbook.evidence.fit import Fit, Tuning
+from ohmbook.evidence.many import Walk, relay
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.scale import natural
@@ -68,17 +69,9 @@ def profile_intervals(
     walks = [_Walk(walls, id_, side, probability) for id_ in ids for side in (-1.0, 1.0)]
     for walk, id_ in zip(walks, [id_ for id_ in ids for _ in (0, 1)], strict=True):
         if id_ in known:
-            walk.begin(known[id_].low if walk.side < 0.0 else known[id_].high)
-    for _ in range(_STEPS):
-        going = [walk for walk in walks if walk.going]
-        if not going:
-            break
-        places = np.array([walk.place for walk in going], dtype=np.intp)
-        offsets = np.array([walk.offset for walk in going])
-        starts = [walk.start for walk in going]
-        fits = walls.refits(places, offsets, _REFIT, starts)
-        for walk, fit in zip(going, fits, strict=True):
-            walk.arrive(fit)
+            walk.begin(known[id_])
+    places = np.array([walk.place for walk in walks], dtype=np.intp)
+    relay(walls.problem, [walk.walked() for walk in walks], _REFIT, places)
     return tuple(_interval(walls, *walks[2 * k : 2 * k + 2]) for k in range(len(ids)))
 
 
@@ -118,12 +111,24 @@ class _Walk:
         self.start: Array | None = None
         self.fit: Fit = Fit(posterior.mode, posterior.objective, True)
 
-    def begin(self, root: float) -> None:
-        """From a root already known at the curvature check's distance."""
-        if 0.0 < root < np.inf:
-            u = self.distance / self.factor
-            self.seen.append((DISTANCE * u, root))
-            self.distance = _aim(self.seen, self.factor)
+    def begin(self, checked: Curvature) -> None:
+        """From where the curvature check ended at its distance."""
+        below = self.side < 0.0
+        root, end = (checked.low if below else checked.high), 0 if below else 1
+        if not 0.0 < root < np.inf:
+            return
+        self.start = checked.at[end]
+        known = (DISTANCE * self.distance / self.factor, root)
+        self.distance = _aim([*self.seen, known], self.factor)
+        if checked.rest[end]:
+            self.seen.append(known)
+
+    def walked(self) -> Walk[None]:
+        """From offset to offset until the bound is met."""
+        for _ in range(_STEPS):
+            if not self.going:
+                return
+            self.arrive((yield from self.walls.refitting(self.place, self.offset, self.start)))
 
     @property
     def bound(self) -> float:

@@ -46,7 +46,8 @@ def starts(
                 break
             if all(_apart(problem, draws[place], other) for other in chosen):
                 chosen.append(draws[place])
-    usable = [start for start in chosen if np.isfinite(problem.residuals(start)).all()]
+    sound = np.asarray(np.isfinite(problem.guess(np.array(chosen))).all(axis=1))
+    usable = [start for start, good in zip(chosen, sound, strict=True) if good]
     if not usable:
         raise SettleError(f"Nothing can be predicted for the readings {_named(problem, begin)}.")
     return usable
@@ -97,7 +98,7 @@ def _scores(problem: Problem, draws: Array) -> Array:
     stage, floor = _STAGES[0]
     vague = problem.inflated(stage * _sizes(problem, floor))
     with np.errstate(all="ignore"):
-        residuals = vague.whitening.whiten((problem.predict(draws) - problem.observed).T)
+        residuals = vague.whitening.whiten((problem.guess(draws) - problem.observed).T)
         scores = (_TAIL + 1.0) * np.log1p(residuals**2 / _TAIL).sum(axis=0)
     scores += (((draws - problem.centre) / problem.u) ** 2).sum(axis=1)
     return np.where(np.isfinite(scores), scores, np.inf)

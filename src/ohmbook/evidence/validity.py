@@ -10,14 +10,15 @@ is not 2 within a tenth, the interval of the linearised fit is not to be trusted
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.evidence.fit import Fit, Tuning
-from ohmbook.evidence.many import minimise_many
+from ohmbook.evidence.many import Walk, relay
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
@@ -29,7 +30,8 @@ _BESIDE = 0.05
 _CHORDS = 5
 _AT_REST = 0.15
 _BENDS = 0.1
-_REFIT = Tuning(iterations=4, tolerance=0.02, damping=1e-6)
+_GOT_SOMEWHERE = 100.0
+_REFIT = Tuning(iterations=6, tolerance=0.02, damping=1e-6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +42,15 @@ class Curvature:
         id: whose.
         low: signed root of the objective's rise at mode - 2u; 2 in a linear problem.
         high: the same at mode + 2u. Negative where a better answer than the mode was met.
+        at: where the others were at either, on their scales.
+        rest: whether they were at rest there.
     """
 
     id: Id
     low: float
     high: float
+    at: tuple[Array, Array] = field(repr=False, compare=False)
+    rest: tuple[bool, bool] = (True, True)
 
     @property
     def holds(self) -> bool:
@@ -72,18 +78,37 @@ def curvature(
     places = np.repeat([posterior.index(id_) for id_ in ids], 2).astype(np.intp)
     offsets = DISTANCE * np.sqrt(np.diag(posterior.covariance))[places]
     offsets[::2] *= -1.0
-    rises, lengths = walls.chords(places, offsets)
+    rises, lengths, points = walls.chords(places, offsets)
     if walls.bends_nearby():
         lengths[:] = np.inf
     roots = [walls.root(float(rise)) for rise in rises]
     near = np.abs(np.array(roots) - DISTANCE) < 0.5 * _MARGIN
     again = np.flatnonzero(~((lengths < _AT_REST) & near))
-    for k, fit in zip(again, walls.refits(places[again], offsets[again], _REFIT), strict=True):
-        roots[k] = walls.root(walls.rise(fit))
-    return tuple(Curvature(id_, *roots[2 * k : 2 * k + 2]) for k, id_ in enumerate(ids))
+    rest = [True] * len(roots)
+    walks = [
+        walls.once(place, offset, start)
+        for place, offset, start in zip(
+            places[again].tolist(),
+            offsets[again].tolist(),
+            walls.begun(rises, points, again),
+            strict=True,
+        )
+    ]
+    for k, fit in zip(again, relay(walls.problem, walks, _REFIT, places[again]), strict=True):
+        roots[k], points[k], rest[k] = walls.root(walls.rise(fit)), fit.t, fit.converged
+    return tuple(
+        Curvature(
+            id_,
+            roots[2 * k],
+            roots[2 * k + 1],
+            (points[2 * k], points[2 * k + 1]),
+            (rest[2 * k], rest[2 * k + 1]),
+        )
+        for k, id_ in enumerate(ids)
+    )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Walls:
     """The objective around the mode, one unknown held and the others fitted again."""
 
@@ -114,43 +139,49 @@ class Walls:
             starts: t to start from; along the linearised ridge where None, a little beside it,
                 since symmetry can hide a way down.
         """
-        mode, beside = self.posterior.mode, self._beside()
-        pairs = list(zip(places.tolist(), offsets.tolist(), strict=True))
-        ridges = [mode + self._step(*pair) + beside for pair in pairs]
-        given = [*starts, *[None] * (len(pairs) - len(starts))]
-        begins = [
-            ridge if start is None else start for ridge, start in zip(ridges, given, strict=True)
+        given = [*starts, *[None] * (len(places) - len(starts))]
+        walks = [
+            self.refitting(place, offset, start)
+            for place, offset, start in zip(places.tolist(), offsets.tolist(), given, strict=True)
         ]
-        fits = minimise_many(self.problem, self._held(begins, pairs), tuning, places)
-        lost = [k for k, fit in enumerate(fits) if not fit.converged]
-        others = [mode if given[k] is None else ridges[k] for k in lost]
-        held = self._held(others, [pairs[k] for k in lost])
-        for k, fit in zip(
-            lost, minimise_many(self.problem, held, tuning, places[lost]), strict=True
-        ):
-            fits[k] = min(fits[k], fit, key=lambda one: one.objective)
-        return fits
+        return relay(self.problem, walks, tuning, places)
+
+    def once(self, place: int, offset: float, start: Array | None) -> Walk[Fit]:
+        """A refit from one start, wherever it gets."""
+        ridge = self.posterior.mode + self._step(place, offset) + self._beside
+        return (yield self._held(ridge if start is None else start, place, offset))
+
+    def refitting(self, place: int, offset: float, start: Array | None) -> Walk[Fit]:
+        """A refit as part of a walk: where it does not come to rest, from another start too."""
+        ridge = self.posterior.mode + self._step(place, offset) + self._beside
+        fit = yield self._held(ridge if start is None else start, place, offset)
+        if fit.converged:
+            return fit
+        other = self.posterior.mode if start is None else ridge
+        again = yield self._held(other, place, offset)
+        return min(fit, again, key=lambda one: one.objective)
 
     def refit(self, place: int, offset: float, tuning: Tuning, start: Array | None = None) -> Fit:
         """One unknown held at mode + offset, as `refits`."""
         places = np.array([place], dtype=np.intp)
         return self.refits(places, np.array([offset]), tuning, [start])[0]
 
-    def _held(self, begins: Sequence[Array], pairs: Sequence[tuple[int, float]]) -> list[Array]:
-        """Starts with the held unknown in its place, and what no reading touches at the mode."""
+    def _held(self, begin: Array, place: int, offset: float) -> Array:
+        """A start with the held unknown in its place, and what no reading touches at the mode."""
         mode, touched = self.posterior.mode, self.problem.touched
-        found = []
-        for begin, (place, offset) in zip(begins, pairs, strict=True):
-            t = mode.copy()
-            t[touched] = begin[touched]
-            t[place] = mode[place] + offset
-            found.append(t)
-        return found
+        t = mode.copy()
+        t[touched] = begin[touched]
+        t[place] = mode[place] + offset
+        return t
 
-    def chords(self, places: NDArray[np.intp], offsets: Array) -> tuple[Array, Array]:
+    def chords(self, places: NDArray[np.intp], offsets: Array) -> tuple[Array, Array, Array]:
         """Hold each place at its offset and fit the others with the mode's own Jacobian, all in a
-        few predictions: the objective's rises, and the length (in standard uncertainties) of the
-        step that would come next, by which a reader may tell whether the fit is at rest."""
+        few predictions.
+
+        Returns:
+            The objective's rises; the length (in standard uncertainties) of the step that would
+            come next, by which a reader may tell whether the fit is at rest; and where it ended.
+        """
         posterior, problem = self.posterior, self.problem
         covariance, count = posterior.covariance, np.arange(len(places))
         columns = covariance[:, places] / covariance[places, places]
@@ -158,7 +189,7 @@ class Walls:
         rises, lengths = np.full(len(places), np.inf), np.full(len(places), np.inf)
         with np.errstate(all="ignore"):
             for _ in range(_CHORDS):
-                off = (problem.predict(points) - problem.observed).T
+                off = (problem.guess(points) - problem.observed).T
                 residuals = problem.whitening.whiten(off).T
                 pulls = (points - problem.centre) / problem.u
                 rises = (residuals**2).sum(axis=1) + (pulls**2).sum(axis=1) - posterior.objective
@@ -167,15 +198,22 @@ class Walls:
                 steps -= (columns * steps[count, places]).T
                 lengths = np.sqrt(np.maximum(-(steps * gradients).sum(axis=1), 0.0))
                 points = points + steps
-        return rises, np.where(np.isfinite(rises), lengths, np.inf)
+        return rises, np.where(np.isfinite(rises), lengths, np.inf), points
+
+    def begun(self, rises: Array, points: Array, which: NDArray[np.intp]) -> list[Array | None]:
+        """Where refits begin: where the chords ended if they got anywhere, a little beside it."""
+        good = np.abs(rises) < _GOT_SOMEWHERE
+        return [points[k] + self._beside if good[k] else None for k in which.tolist()]
 
     def bends_nearby(self) -> bool:
         """Whether the readings leave the linear model even a twentieth of u beside the mode."""
-        beside = self._beside()
-        here, there = (self.problem.residuals(self.posterior.mode + by) for by in (0.0, beside))
-        straight = self.posterior.sensitivity @ beside
-        return not float(np.linalg.norm(there - here - straight)) < _BENDS
+        beside = self._beside
+        mode = self.posterior.mode
+        here, there = self.problem.guess(np.stack([mode, mode + beside]))
+        bent = self.problem.whitening.whiten(there - here) - self.posterior.sensitivity @ beside
+        return not float(np.linalg.norm(bent)) < _BENDS
 
+    @cached_property
     def _beside(self) -> Array:
         beside = _BESIDE * np.sqrt(np.diag(self.posterior.covariance))
         beside[::2] *= -1.0

@@ -63,10 +63,10 @@ class Whitening:
             white[index] = factor.inverse @ white[index]
         return white
 
-    def whiten_each(self, stack: Array) -> Array:
+    def whiten_each(self, stack: Array, out: Array | None = None) -> Array:
         """The same applied to the rows of each of a stack: shape (draws, m) or (draws, m, k)."""
         flat = stack.ndim == 2
-        white = stack / (self.sigma if flat else self.sigma[:, np.newaxis])
+        white = np.divide(stack, self.sigma if flat else self.sigma[:, np.newaxis], out=out)
         for index, factor in self.factors:
             part = white[:, index]
             white[:, index] = part @ factor.inverse.T if flat else factor.inverse @ part

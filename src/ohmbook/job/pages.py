@@ -102,8 +102,13 @@ def next_pages(document: Mapping[str, Any]) -> Pages:
     stop = enough is not None and enough["reached"]
     told = [] if first is not None and stop else [enough_page(enough)]
     minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
-    further = [minded, next_page(suggestions, enough), next_forms(suggestions)]
-    return [first_page(first), *told, *further]
+    return [
+        minded,
+        first_page(first),
+        *told,
+        next_page(suggestions, enough),
+        next_forms(suggestions),
+    ]
 
 
 def single_pages(settled: Settled, name: str, working: bool) -> Pages:

@@ -16,7 +16,14 @@ from ohmbook.job.mind import mind
 from ohmbook.job.pages import Pages, minded, written_line
 from ohmbook.job.settled import Settled
 from ohmbook.job.strips import share_figures
-from ohmbook.report.budget import Budget, cancelling, common_lines, shares_table, spread_words
+from ohmbook.report.budget import (
+    Budget,
+    cancelling,
+    common_lines,
+    part_lines,
+    shares_table,
+    spread_words,
+)
 from ohmbook.report.layout import bullets, section
 from ohmbook.report.words import is_main
 
@@ -91,12 +98,13 @@ def _of_behaviour(spreads: Sequence[Spread]) -> Pages:
     causes, parts = [one.causes for one in spreads], [one.parts for one in spreads]
     against = cancelling(parts)
     explained = [] if against is None else [Text(against), Text()]
+    by_part = bullets(part_lines(zip(names, parts, strict=True)))
     return [
         section(
             "Where the spread in the behaviour comes from",
             shares_table(zip(names, causes, strict=True)),
         ),
-        section("The same by part", *explained, shares_table(zip(names, parts, strict=True))),
+        section("The same by part", *explained, by_part),
     ]
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, partial
 from math import inf
 from typing import Any
 
@@ -57,21 +58,29 @@ class Settled:
     Args:
         sheet: as it was read.
         posterior: the joint answer.
-        findings: what there is to tell, the gravest first.
         estimates: every quantity of every part and source.
         consistency: do the readings agree?
         doubts: what may be wrong with the sketch; None where nothing needs explaining.
+        tell: works out the findings.
         slips: the readings told as likely mistaken, with what would explain each.
     """
 
     sheet: Sheet
     posterior: Posterior
-    findings: tuple[Finding, ...]
     estimates: tuple[Estimate, ...]
     consistency: Consistency
     answer: Answer = field(repr=False)
-    doubts: Doubts | None = field(default=None, repr=False)
+    doubts: Doubts | None = field(repr=False)
+    tell: Callable[[], tuple[Finding, ...]] = field(repr=False, compare=False)
     slips: tuple[Slip, ...] = field(default=(), repr=False)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What there is to tell, the gravest first.
+
+        Worked out when first looked at: values do not wait for the advice that goes with them.
+        """
+        return self.tell()
 
     @property
     def set_ups(self) -> tuple[tuple[str, SetUp], ...]:
@@ -241,36 +250,62 @@ def _settled(
     options: _Options,
 ) -> Settled:
     slipped, doubted = _likelier(besides.slipped, besides.doubted), besides.doubted
+    contradicted = doubted is not None and doubted.disagree and not slipped.settled
+    contradicted &= any(part.between for part in compiled.sheet.parts.values())
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, bent = corrections(linear, options.trials, options.progress, options.seed)
+    corrected, bent = _corrections(linear, options, contradicted)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
     verdict = consistency(posterior)
-    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
-    accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
-    contradicted = doubted is not None and doubted.disagree and bool(sketch)
-    elsewhere = explained(slipped, compiled.labels)
-    facts = told(answer, estimates, elsewhere, accused, contradicted=contradicted)
-    found = (
-        *slip_findings(slipped),
-        *sketch,
-        *with_readings(answer, _told(facts, sketch, slipped)),
-        *alike_findings(compiled),
-        *besides.marked,
-        *bent,
-        *_waiting(compiled.sheet),
-        *compiled.findings,
-    )
+    known = _Told(slipped, doubted, contradicted, besides.marked, bent)
     return Settled(
         compiled.sheet,
         posterior,
-        found,
         estimates,
         Consistency(verdict.chi_squared, verdict.degrees_of_freedom, verdict.p_value),
         answer,
         doubted,
+        partial(_findings, answer, estimates, known),
         slipped.found,
     )
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What is known once a sheet is settled, for the findings to be worked out from."""
+
+    slipped: Slips
+    doubted: Doubts | None
+    contradicted: bool
+    marked: tuple[Finding, ...]
+    bent: tuple[Finding, ...]
+
+
+def _findings(answer: Answer, estimates: tuple[Estimate, ...], known: _Told) -> tuple[Finding, ...]:
+    compiled, slipped, doubted = answer.compiled, known.slipped, known.doubted
+    sketch = () if doubted is None or slipped.settled else doubt_findings(doubted)
+    accused = [label for slip in slipped.found for label in slip.scene.spot.labels]
+    elsewhere = explained(slipped, compiled.labels)
+    facts = told(answer, estimates, elsewhere, accused, contradicted=known.contradicted)
+    return (
+        *slip_findings(slipped),
+        *sketch,
+        *with_readings(answer, _told(facts, sketch, slipped)),
+        *alike_findings(compiled),
+        *known.marked,
+        *known.bent,
+        *_waiting(compiled.sheet),
+        *compiled.findings,
+    )
+
+
+def _corrections(
+    linear: Answer, options: _Options, contradicted: bool
+) -> tuple[dict[Id, tuple[float, float]], tuple[Finding, ...]]:
+    """Intervals that replace the linear ones; not walked for values that nothing makes true."""
+    if contradicted and not options.trials:
+        return {}, ()
+    return corrections(linear, options.trials, options.progress, options.seed)
 
 
 def _likelier(slipped: Slips, doubted: Doubts | None) -> Slips:

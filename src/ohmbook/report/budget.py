@@ -89,6 +89,12 @@ def _narrow(told: Told) -> RenderableType:
     return joined(parts)
 
 
+def part_lines(budgets: Iterable[Budget]) -> list[str]:
+    """For each value, the parts that it goes through, in one line."""
+    told = ((name, _lines(shares, LEAST)) for name, shares in budgets)
+    return [f"{name}: {', '.join(f'{w} {share}' for share, w in lines)}" for name, lines in told]
+
+
 def cancelling(shares: Iterable[Sequence[CauseShare]]) -> str | None:
     """What a share below 0 means; None where there is none.
 

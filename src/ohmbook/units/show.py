@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from decimal import Decimal
+from functools import lru_cache
 from typing import NamedTuple
 
 from ohmbook.errors import CallError
@@ -80,6 +81,7 @@ def split(
     return text, prefix.text
 
 
+@lru_cache(maxsize=4096, typed=True)
 def show_plain(
     value: float, unit: Unit, digits: int = 3, convention: Convention | None = None
 ) -> str:
