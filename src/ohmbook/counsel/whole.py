@@ -71,7 +71,7 @@ class Plan:
 
     @property
     def beyond(self) -> tuple[Foreseen, ...]:
-        """What will not be known within the tolerance: more is needed for these."""
+        """What may not be known within the tolerance: more may be needed for these."""
         return tuple(one for one in self.foreseen if one.after > self.within)
 
     @property
@@ -114,7 +114,7 @@ def whole_plan(
         answer: the joint answer to the readings so far; there may be none.
         numbers: how many may be read; those that a reading needs beside its own count too.
         aim: what is wanted; every part where None.
-        progress: called with (done, of) on the way.
+        progress: called with (done, of) of the whole work.
     """
     aim = aim or aim_at(answer)
     told = enough(answer, aim)
