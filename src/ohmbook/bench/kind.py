@@ -81,6 +81,7 @@ class Tunable:
         span_hz: the frequencies that may be chosen.
         every: one reading whose rows are, frequency by frequency, the places handed in.
         one: the candidate at a place and a frequency.
+        cost: of each, in units of one more number at the same clips.
     """
 
     connection: Connection
@@ -88,6 +89,7 @@ class Tunable:
     span_hz: tuple[float, float]
     every: Callable[[Sequence[float], Sequence[str]], Reading]
     one: Callable[[str, float], Candidate]
+    cost: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,13 +105,16 @@ class Network:
     _hash: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        """Plans and looks are kept by network: its hash is worked out once."""
-        known = (self.branches, self.drive, self.probes, self.couplings)
-        object.__setattr__(self, "_hash", hash(known))
+        # A network is looked up by every reading of it: hashed once, not each time.
+        whole = (self.branches, self.drive, self.probes, self.couplings)
+        object.__setattr__(self, "_hash", hash(whole))
 
     def __hash__(self) -> int:
-        """Of all that makes it up."""
         return self._hash
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Made anew on the other side: strings hash otherwise there.
+        return Network, (self.branches, self.drive, self.probes, self.couplings)
 
     @property
     def ids(self) -> tuple[Id, ...]:

@@ -58,10 +58,10 @@ def parse_quantity(text: object, unit: Unit) -> Quantity:
     Raises:
         QuantityError: it is not such a quantity, or it can mean two.
     """
-    return _parsed(text, unit) if isinstance(text, str) else _fresh(text, unit)
+    return _parsed(text, unit) if isinstance(text, str) else _read_quantity(text, unit)
 
 
-def _fresh(text: object, unit: Unit) -> Quantity:
+def _read_quantity(text: object, unit: Unit) -> Quantity:
     try:
         return replace(_quantity(_text(text), unit), text=str(text))
     except Refused as refused:
@@ -70,8 +70,8 @@ def _fresh(text: object, unit: Unit) -> Quantity:
 
 @lru_cache(maxsize=4096)
 def _parsed(text: str, unit: Unit) -> Quantity:
-    """Kept: the same few thousand numbers come again and again where readings are planned."""
-    return _fresh(text, unit)
+    """What is written is written again and again: a plan's blanks, a table's frequencies."""
+    return _read_quantity(text, unit)
 
 
 def parse_accuracy(text: object, unit: Unit) -> Accuracy:
