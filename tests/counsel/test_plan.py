@@ -219,6 +219,12 @@ def test_where_no_open_amplitude_is_stated_it_is_asked_for_with_the_other() -> N
         assert all(("open" in one) is not stated and one["across"] == "?" for one in asked)
 
 
+def test_an_open_amplitude_that_a_plan_leans_on_is_asked_for() -> None:
+    for text, asked in ((FIRST_ORDER, False), (FIRST_ORDER.replace(', open = "6 Vpp"', ""), True)):
+        told = " ".join(text_of(plan_readings(settle(read_sheet(text=text)), 3)).split("\n# "))
+        assert ("Mind: read generator open first" in told) is asked
+
+
 def test_after_enough_more_is_only_offered(capsys: pytest.CaptureFixture[str]) -> None:
     settled = settle(
         read_sheet(text=ALONE.replace('"inductor" }', '"inductor", value = "1 mH ± 5 %" }'))

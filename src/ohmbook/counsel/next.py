@@ -107,7 +107,7 @@ def rank(
         answer: the joint answer to the readings so far.
         count: how many at most.
         aim: what is wanted; every part where None.
-        progress: called with (done, of) on the way.
+        progress: called with (done, of) of the whole work.
     """
     aim = aim or aim_at(answer)
     told = enough(answer, aim)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import exp
 
 import numpy as np
@@ -272,7 +273,8 @@ def _plain(kind: type[Reading], offer: Candidate) -> Option:
 
 
 def _tuned(kind: type[Reading], offer: Tunable, at: tuple[int, str, float]) -> Option:
-    return Option(at, kind, lambda: offer.one(at[1], at[2]), offer.connection, (), at)
+    make = partial(offer.one, at[1], at[2])
+    return Option(at, kind, make, offer.connection, (), at, cost=offer.cost)
 
 
 def _placed(

@@ -1,9 +1,8 @@
 """Choose readings one after the other, then better the choice.
 
-Each step takes the option that lowers the expected loss most for what it costs; the joint
-covariance after it follows by a low-rank update in every outlook (greedy design; then exchange:
-Fedorov 1972, Theory of optimal experiments). Frequencies come from a coarse grid first and are
-then drawn out between its points, and rounded to what a person would dial.
+Each step takes the option that lowers the expected loss most for what it costs (greedy design;
+then exchange: Fedorov 1972, Theory of optimal experiments). Frequencies come from a coarse grid
+first, are drawn out between its points, and rounded to what a person would dial.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ goes back into the sheet as it is.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -70,7 +70,7 @@ class Plan:
 
     @property
     def beyond(self) -> tuple[Foreseen, ...]:
-        """What will not be known within the tolerance: more is needed for these."""
+        """What may not be known within the tolerance: more may be needed for these."""
         return tuple(one for one in self.foreseen if one.after > self.within)
 
     @property
@@ -113,7 +113,7 @@ def whole_plan(
         answer: the joint answer to the readings so far; there may be none.
         numbers: how many may be read; those that a reading needs beside its own count too.
         aim: what is wanted; every part where None.
-        progress: called with (done, of) on the way.
+        progress: called with (done, of) of the whole work.
     """
     aim = aim or aim_at(answer)
     told = enough(answer, aim)
@@ -136,7 +136,7 @@ def whole_plan(
             for one, u0, u1 in zip(aim.targets, now, after, strict=True)
         ),
         aim.within,
-        _cautions(answer, taken),
+        (*_open_missing(answer, taken), *_cautions(answer, taken)),
         told,
     )
 
@@ -188,6 +188,20 @@ def _exchanged(key: str, value: Any, new: dict[str, str]) -> Any:
     if key == "name":
         return new[value]
     return f"@{new[value[1:]]}" if value[:1] == "@" and value[1:] in new else value
+
+
+def _open_missing(answer: Answer, taken: Sequence[Option]) -> Iterator[str]:
+    """Sources whose open amplitude the plan's readings lean on and nothing states."""
+    sources = answer.compiled.sheet.sources
+    leaning = [
+        one.make() for one in taken if one.kind.uses_source and "open" not in one.make().blank
+    ]
+    for name in dict.fromkeys(one.reading.source for one in leaning):
+        if name is not None and sources[name].open is None:
+            yield (
+                f"read {name} open first and state it on the sheet, as open under "
+                f"sources.{name}: without it amplitudes count only by their ratios."
+            )
 
 
 def _cautions(answer: Answer, taken: Sequence[Option]) -> tuple[str, ...]:

@@ -36,7 +36,7 @@ def next_readings(
         want: names of parts, sources, or of features of the behaviour by some of their words
             ("cross"); every part where empty.
         within: half a 95 % interval, relative, that is good enough.
-        progress: called with (done, of) while guesses of the truth are looked at.
+        progress: called with (done, of) of the whole work.
 
     Raises:
         CallError: nothing is called that, or a tolerance that cannot be.
