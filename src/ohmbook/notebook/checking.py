@@ -1,0 +1,159 @@
+"""Nothing unsound gets into a notebook: each change is checked against what stands there.
+
+A board may be half drawn (an end that leads nowhere is told when it is settled). What is refused
+is a thing unsound by itself, and a reading that refers to what is not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from ohmbook.documents.reading import Sheet
+from ohmbook.errors import CallError
+from ohmbook.notebook.boards import Kept, plain, readings
+from ohmbook.notebook.bodies import from_body
+from ohmbook.notebook.change import Change
+from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Subject
+from ohmbook.notebook.ledger import View
+from ohmbook.sheet.read import check_alone, check_reading, draft_of, reading_problems
+
+SHEET = (*WHOLE, *NAMED, READINGS)
+
+
+class Checker:
+    """Checks changes; keeps the boards' drafts while nothing on them but readings changes."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self._drafts: dict[str, tuple[tuple[int, ...], Sheet]] = {}
+        self._names: dict[str, tuple[int, dict[str, Kept]]] = {}
+
+    def check(self, view: View, changes: Sequence[Change]) -> None:
+        """Check what is to be written.
+
+        Raises:
+            OhmbookError: what is wrong, and where.
+        """
+        for one in changes:
+            if one.subject.section == READINGS and one.value is not None:
+                self._reading(view, one)
+            elif one.subject.section in SHEET:
+                self._thing(view, one)
+
+    def check_left(self, before: View, after: View, board: str) -> None:
+        """Whether readings still find what they refer to, after something was taken away.
+
+        Raises:
+            CallError: which do not.
+        """
+        had = {one.message for one in reading_problems(draft_of(plain(before, board)))}
+        broken = reading_problems(draft_of(plain(after, board)))
+        first = next((one for one in broken if one.message not in had), None)
+        if first is not None:
+            kept = list(readings(after, board))[int(first.key[1])]
+            raise CallError(
+                f"{self.file}, {board}: {kept.name} would no longer stand ({first.message}); "
+                "nothing was written. Strike or revise it first."
+            )
+
+    def _thing(self, view: View, change: Change) -> None:
+        board, section, key = change.subject
+        if change.value is not None:
+            value = change.value if section in WHOLE else {key: change.value}
+            check_alone({section: value}, file=f"{self.file}, {board}")
+        if change.value is None or section in ("sketch", "defaults"):
+            self._left_without(view, change)
+
+    def _left_without(self, view: View, change: Change) -> None:
+        board, section, key = change.subject
+        had = plain(view, board)
+        left = dict(had)
+        if section in WHOLE:
+            left[section] = change.value if change.value is not None else {}
+        else:
+            left[section] = {k: v for k, v in had.get(section, {}).items() if k != key}
+        before = {one.message for one in reading_problems(draft_of(had))}
+        broken = [one for one in reading_problems(draft_of(left)) if one.message not in before]
+        if broken:
+            kept = list(readings(view, board))[int(broken[0].key[1])]
+            raise CallError(
+                f"{self.file}, {board}: {kept.name} would no longer stand "
+                f"({broken[0].message}); nothing was written. Strike or revise it first."
+            )
+
+    def _reading(self, view: View, change: Change) -> None:
+        board, _, key = change.subject
+        where, named = f"{self.file}, {board}", self._named(view, board)
+        known = view.ledger.subjects(board, READINGS)
+        number = known.index(change.subject) + 1 if key else len(known) + 1
+        raw = change.value
+        name = str(raw.get("name") or f"reading {number}")
+        other = named.get(name)
+        if other is not None and other.entry.subject != change.subject:
+            raise CallError(
+                f'{where}: there is a reading "{name}" already; nothing was written. Give this '
+                "one a name of its own, or none."
+            )
+        draft = self._draft(view, board)
+        beside = [{**named[one].raw, "name": one} for one in _referred(raw, named)]
+        if beside:
+            draft = replace(draft, readings=draft_of({"readings": beside}).readings)
+        check_reading(draft, {**raw, "name": name}, number, where)
+
+    def _named(self, view: View, board: str) -> dict[str, Kept]:
+        last, found = self._names.get(board, (-1, {}))
+        if last != view.at:
+            found = {one.name: one for one in readings(view, board)}
+            self._names[board] = (view.at, found)
+        return found
+
+    def _draft(self, view: View, board: str) -> Sheet:
+        stand = tuple(
+            one.id for section in (*WHOLE, *NAMED) for one in view.standing(board, section)
+        )
+        kept = self._drafts.get(board)
+        if kept is None or kept[0] != stand:
+            kept = (stand, draft_of(plain(view, board, with_readings=False)))
+            self._drafts[board] = kept
+        return kept[1]
+
+
+def _referred(value: Any, named: Mapping[str, Kept]) -> Iterator[str]:
+    """Names of readings that are referred to as "@name", and by those in turn."""
+    seen: dict[str, None] = {}
+    waiting = [value]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, Mapping):
+            waiting += one.values()
+        elif isinstance(one, list):
+            waiting += one
+        elif isinstance(one, str) and one[:1] == "@" and one[1:] in named and one[1:] not in seen:
+            seen[one[1:]] = None
+            waiting.append(named[one[1:]].raw)
+    return iter(seen)
+
+
+def check_board_name(view: View, board: str) -> None:
+    """Whether a board's name can be one, and is free.
+
+    Raises:
+        CallError: it cannot, or is not.
+    """
+    if not board or board != board.strip() or not board.isprintable() or set(board) & set("@:/\\"):
+        raise CallError(
+            f'"{board}" cannot be a board\'s name; expected letters, digits, spaces or dashes, '
+            'such as "left"'
+        )
+    if view.head(Subject(board, BOARD, "")) is not None:
+        raise CallError(
+            f'There is a board "{board}" already, and it was left alone; expected another name.'
+        )
+
+
+def body_of(view: View, subject: Subject) -> Any:
+    """The plain values that stand at a subject; None where nothing does."""
+    head = view.head(subject)
+    return None if head is None or head.body is None else from_body(head.body)
