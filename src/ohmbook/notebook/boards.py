@@ -46,9 +46,17 @@ def boards(view: View) -> tuple[str, ...]:
 def readings(view: View, board: str) -> Iterator[Kept]:
     """Every reading of a board, struck ones too, in order."""
     for number, subject in enumerate(view.ledger.subjects(board, READINGS), 1):
-        head = view.head(subject)
-        if head is not None and head.body is not None:
-            yield Kept(number, head, from_body(head.body))
+        found = kept(view, subject, number)
+        if found is not None:
+            yield found
+
+
+def kept(view: View, subject: Subject, number: int) -> Kept | None:
+    """A reading as it stands; None where it is taken out, or its writing was taken back."""
+    head = view.head(subject)
+    if head is None or head.body is None:
+        return None
+    return Kept(number, head, from_body(head.body))
 
 
 def plain(view: View, board: str, *, with_readings: bool = True) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Subject
 from ohmbook.notebook.ledger import View
+from ohmbook.notebook.naming import Names
 from ohmbook.sheet.read import check_alone, check_reading, draft_of, reading_problems
 
 SHEET = (*WHOLE, *NAMED, READINGS)
@@ -28,7 +29,7 @@ class Checker:
     def __init__(self, file: str) -> None:
         self.file = file
         self._drafts: dict[str, tuple[tuple[int, ...], Sheet]] = {}
-        self._names: dict[str, tuple[int, dict[str, Kept]]] = {}
+        self._names: dict[str, Names] = {}
 
     def check(self, view: View, changes: Sequence[Change]) -> None:
         """Check what is to be written.
@@ -48,15 +49,8 @@ class Checker:
         Raises:
             CallError: which do not.
         """
-        had = {one.message for one in reading_problems(draft_of(plain(before, board)))}
-        broken = reading_problems(draft_of(plain(after, board)))
-        first = next((one for one in broken if one.message not in had), None)
-        if first is not None:
-            kept = list(readings(after, board))[int(first.key[1])]
-            raise CallError(
-                f"{self.file}, {board}: {kept.name} would no longer stand ({first.message}); "
-                "nothing was written. Strike or revise it first."
-            )
+        there = list(readings(after, board))
+        self._compare(plain(before, board), plain(after, board), board, there)
 
     def _thing(self, view: View, change: Change) -> None:
         board, section, key = change.subject
@@ -71,23 +65,28 @@ class Checker:
         had = plain(view, board)
         left = dict(had)
         if section in WHOLE:
-            left[section] = change.value if change.value is not None else {}
+            left[section] = {} if change.value is None else change.value
         else:
             left[section] = {k: v for k, v in had.get(section, {}).items() if k != key}
+        self._compare(had, left, board, list(readings(view, board)))
+
+    def _compare(
+        self, had: dict[str, Any], left: dict[str, Any], board: str, there: Sequence[Kept]
+    ) -> None:
         before = {one.message for one in reading_problems(draft_of(had))}
-        broken = [one for one in reading_problems(draft_of(left)) if one.message not in before]
-        if broken:
-            kept = list(readings(view, board))[int(broken[0].key[1])]
+        broken = reading_problems(draft_of(left))
+        first = next((one for one in broken if one.message not in before), None)
+        if first is not None:
             raise CallError(
-                f"{self.file}, {board}: {kept.name} would no longer stand "
-                f"({broken[0].message}); nothing was written. Strike or revise it first."
+                f"{self.file}, {board}: {there[int(first.key[1])].name} would no longer stand "
+                f"({first.message}); nothing was written. Strike or revise it first."
             )
 
     def _reading(self, view: View, change: Change) -> None:
-        board, _, key = change.subject
-        where, named = f"{self.file}, {board}", self._named(view, board)
-        known = view.ledger.subjects(board, READINGS)
-        number = known.index(change.subject) + 1 if key else len(known) + 1
+        board = change.subject.board
+        names = self._names.setdefault(board, Names(board))
+        where, named = f"{self.file}, {board}", names.at(view)
+        number = names.number(view, change.subject)
         raw = change.value
         name = str(raw.get("name") or f"reading {number}")
         other = named.get(name)
@@ -101,13 +100,6 @@ class Checker:
         if beside:
             draft = replace(draft, readings=draft_of({"readings": beside}).readings)
         check_reading(draft, {**raw, "name": name}, number, where)
-
-    def _named(self, view: View, board: str) -> dict[str, Kept]:
-        last, found = self._names.get(board, (-1, {}))
-        if last != view.at:
-            found = {one.name: one for one in readings(view, board)}
-            self._names[board] = (view.at, found)
-        return found
 
     def _draft(self, view: View, board: str) -> Sheet:
         stand = tuple(
