@@ -16,7 +16,7 @@ from types import TracebackType
 from typing import Any
 
 from ohmbook.errors import CallError
-from ohmbook.notebook import boards
+from ohmbook.notebook import boards as standing
 from ohmbook.notebook.bodies import from_body, to_body
 from ohmbook.notebook.book import Book
 from ohmbook.notebook.change import Change, Saved
@@ -243,9 +243,30 @@ class Notebook(Book):
     def _check_turn(self, view: View, act: Act) -> None:
         """Whether every reading still stands once an act is taken back, or done again."""
         after = View(self._ledger, act.id, frozenset(undone([*self._ledger.acts, act])))
-        touched = {one.subject.board for k in after.undone ^ view.undone for one in self.made_by(k)}
-        for board in touched & set(boards.boards(view)) & set(boards.boards(after)):
+        turned = [one for k in after.undone ^ view.undone for one in self.made_by(k)]
+        if _only_readings(view, after, turned):
+            return
+        touched = {one.subject.board for one in turned}
+        for board in touched & set(standing.boards(view)) & set(standing.boards(after)):
             self._checker.check_left(view, after, board)
+
+
+def _only_readings(view: View, after: View, turned: Sequence[Entry]) -> bool:
+    """Whether nothing but readings is turned, and none that another one refers to."""
+    if any(one.subject.section != READINGS for one in turned):
+        return False
+    subjects = {one.subject for one in turned}
+    for board in {one.board for one in subjects}:
+        names = {
+            one.name
+            for each in (view, after)
+            for one in standing.readings(each, board)
+            if one.entry.subject in subjects
+        }
+        bodies = [one.body or "" for one in after.standing(board, READINGS)]
+        if any(to_body(f"@{name}") in body for name in names for body in bodies):
+            return False
+    return True
 
 
 def _entry(ledger: Ledger, change: Change, place: int) -> Entry:
