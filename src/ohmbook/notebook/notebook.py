@@ -25,7 +25,7 @@ from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Act, Entry, Subj
 from ohmbook.notebook.ledger import Ledger, View, undone
 from ohmbook.notebook.opening import begin, opened, read_ledger
 from ohmbook.notebook.store import WAIT_S, Store, insert
-from ohmbook.sheet.read import read_sheet
+from ohmbook.sheet.read import check_alone, read_sheet
 from ohmbook.sheet.syntax import parse
 
 Decide = Callable[[View], tuple[str, Sequence[Change], int | None]]
@@ -102,6 +102,46 @@ class Notebook(Book):
             return f"took in {file} as {board}", _changes_of(board, raw), None
 
         return self._act("take in", decide, checked=True)
+
+    def begin_board(self, board: str) -> Saved:
+        """Begin an empty board.
+
+        Raises:
+            CallError: there is a board of that name, or it cannot be one.
+        """
+
+        def decide(view: View) -> tuple[str, Sequence[Change], int | None]:
+            check_board_name(view, board)
+            return f"began {board}", _changes_of(board, {}), None
+
+        return self._act("begin", decide)
+
+    def put(self, board: str, text: str, file: str = "sheet") -> Saved:
+        """Write a piece of a sheet: readings are added, anything else takes the place of what
+        stood under its name.
+
+        Raises:
+            SheetError: it is at fault, and where.
+            CallError: there is no such board, or nothing in the text.
+        """
+        self._known(board)
+        raw, _ = parse(file, text.removeprefix("\ufeff"))
+        check_alone(raw, file=file)
+        changes = _changes_of(board, raw)[1:]
+        if not changes:
+            raise CallError(f"{file}: nothing to write; expected a [[readings]] or a part.")
+        return self.write("write", f"{_listed(changes)} on {board}", changes)
+
+    def take_out(self, board: str, section: str, name: str, base: int | None = None) -> Saved:
+        """Take a part, a source or an instrument out of a board; its history stays.
+
+        Raises:
+            CallError: it is not there, or readings refer to it.
+        """
+        subject = Subject(self._known(board), section, name)
+        if body_of(self.view(), subject) is None:
+            raise CallError(f'There is no "{name}" among the {section} of {board}.')
+        return self.write("take out", f"{name} of {board}", [Change(subject, None, base)])
 
     def add(self, board: str, *raws: dict[str, Any]) -> Saved:
         """Write further readings, as a sheet has them."""
@@ -296,6 +336,17 @@ def _changes_of(board: str, raw: dict[str, Any]) -> list[Change]:
         else:
             found += [Change(Subject(board, section, ""), one) for one in value]
     return found
+
+
+def _listed(changes: Sequence[Change]) -> str:
+    """What is written, for the history: "L1, C2 and 3 readings"."""
+    count = sum(one.subject.section == READINGS for one in changes)
+    names = [
+        one.subject.key or one.subject.section for one in changes if one.subject.section != READINGS
+    ]
+    shown = names if len(names) <= 4 else [*names[:3], f"{len(names) - 3} more"]
+    said = [*shown, _count(count, "reading")] if count else shown
+    return " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
 
 
 def _told(act: Act, outdated: Sequence[Change], file: str) -> str:
