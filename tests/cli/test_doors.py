@@ -31,7 +31,7 @@ COMMANDS = (
 )
 NOTEBOOK = (
     "new", "import", "export", "show", "write", "revise", "strike", "restore", "take-out",
-    "undo", "redo", "choose", "history", "check",
+    "undo", "redo", "choose", "history", "values", "check",
 )  # fmt: skip
 
 

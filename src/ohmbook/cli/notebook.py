@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from ohmbook.cli.guard import Guarded
-from ohmbook.cli.screen import say_done, show, show_text
+from ohmbook.cli.screen import progress, say_done, show, show_text
 
 Book = Annotated[str, typer.Argument(metavar="BOOK", help="A notebook, such as speakers.ohmbook.")]
 Board = Annotated[
@@ -179,6 +179,16 @@ def history(board: Board) -> None:
     from ohmbook.job import keeping
 
     show(keeping.history(board))
+
+
+@app.command("values")
+def values(board: Moment) -> None:
+    """Every value of every board, as CSV."""
+    from ohmbook.job.values import values_csv
+
+    with progress("Settling", 1) as bar:
+        written = values_csv(board, bar)
+    show_text(written)
 
 
 @app.command("check")

@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.console import RenderableType
 
 from ohmbook.errors import CallError
+from ohmbook.job.sheets import opened_for_reading
 from ohmbook.notebook.address import Address, board_at, notebook_address
 from ohmbook.notebook.boards import Kept
 from ohmbook.notebook.change import Saved
@@ -38,7 +39,7 @@ def _board(text: str, *, readonly: bool = False) -> Iterator[tuple[Notebook, str
 
 @contextmanager
 def _opened(there: Address, *, readonly: bool = False) -> Iterator[Notebook]:
-    with Notebook.open(there.file, readonly=readonly) as book:
+    with opened_for_reading(there) if readonly else Notebook.open(there.file) as book:
         yield book
 
 

@@ -30,12 +30,12 @@ def sheet_at(text: str) -> Sheet:
                 f'There is no sheet "{text}"; expected a file, or - for standard input.'
             )
         return read_sheet(text)
-    with _for_reading(there) as book:
+    with opened_for_reading(there) as book:
         board, at = board_at(book, there)
         return book.sheet(board, at)
 
 
-def _for_reading(there: Address) -> Notebook:
+def opened_for_reading(there: Address) -> Notebook:
     """The notebook, untouched where it can be: one of an older version is brought up first."""
     try:
         return Notebook.open(there.file, readonly=True)
