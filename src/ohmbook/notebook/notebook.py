@@ -88,7 +88,7 @@ class Notebook(Keeping):
 
         def decide(view: View) -> tuple[str, Sequence[Change], int | None]:
             check_board_name(view, board)
-            return f"took in {file} as {board}", changes_of(board, raw), None
+            return f"{Path(file).name} as {board}", changes_of(board, raw), None
 
         return self._act("take in", decide, checked=True)
 
@@ -101,7 +101,7 @@ class Notebook(Keeping):
 
         def decide(view: View) -> tuple[str, Sequence[Change], int | None]:
             check_board_name(view, board)
-            return f"began {board}", changes_of(board, {}), None
+            return board, changes_of(board, {}), None
 
         return self._act("begin", decide)
 
@@ -150,6 +150,19 @@ class Notebook(Keeping):
         kept = self.reading(board, name)
         change = Change(kept.entry.subject, raw, kept.entry.id if base is None else base)
         return self.write("revise", f"{kept.name} of {board}", [change])
+
+    def revise_text(self, board: str, name: str, text: str, file: str = "sheet") -> Saved:
+        """Put the one reading that a text holds in a reading's place.
+
+        Raises:
+            SheetError: the text is at fault, and where.
+            CallError: it holds something else than one reading.
+        """
+        raw, _ = parse(file, text.removeprefix("\ufeff"))
+        check_alone(raw, file=file)
+        if list(raw) != [READINGS] or len(raw[READINGS]) != 1:
+            raise CallError(f"{file}: expected one reading, under [[readings]], and nothing else.")
+        return self.revise(board, name, raw[READINGS][0])
 
     def strike(self, board: str, name: str, why: str, base: int | None = None) -> Saved:
         """Strike a reading: it stays, and no longer counts.

@@ -72,6 +72,7 @@ def opened(
         raise NotebookError(
             file, "it is of an older version and would have to be brought up to this one",
             "open it once where it may be written in",
+            older=True,
         )  # fmt: skip
     store = Store(path, file, readonly=readonly, wait_s=wait_s)
     try:
