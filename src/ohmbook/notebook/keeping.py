@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ohmbook.errors import CallError, DamagedError
 from ohmbook.notebook import attachments as attaching
@@ -11,6 +12,7 @@ from ohmbook.notebook import labels as labelling
 from ohmbook.notebook.acting import Acting
 from ohmbook.notebook.attachments import Attached, To
 from ohmbook.notebook.change import Change, Saved
+from ohmbook.notebook.drawer import DRAWER, Move, moving
 from ohmbook.notebook.labels import Labelled
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.store import insert_attachment
@@ -131,3 +133,58 @@ class Keeping(Acting):
             CallError: the code is mistyped, or from another notebook.
         """
         return labelling.part_of(self.view(), code)
+
+    # the drawer
+
+    def put_away(
+        self, board: str, part: str, value: str | None = None, resistance: str | None = None
+    ) -> Saved:
+        """Put a part into the drawer of spare parts, with what is known of it.
+
+        Its own readings go along, with their source and instrument; from the board it is taken
+        out where nothing else there refers to it.
+
+        Args:
+            board: where it is.
+            part: its name there.
+            value: its settled value, to be stated from now on, such as
+                "0.812 mH ± 0.02 mH (k=2)"; its readings are then kept and no longer count, since
+                what they say is in the value.
+            resistance: its settled series resistance, likewise.
+
+        Returns:
+            What became of it; `told` says why it stays on the board as well, if it does.
+
+        Raises:
+            CallError: there is no such part.
+            SheetError: the value is no such quantity.
+        """
+        stated = {"value": value, "resistance": resistance}
+        said = {key: text for key, text in stated.items() if text is not None}
+        return self._moved(Move(board, part, DRAWER, None, said))
+
+    def take_from_drawer(self, name: str, board: str, as_name: str) -> Saved:
+        """Take a part out of the drawer onto a board, with what is known of it.
+
+        Args:
+            name: its name in the drawer.
+            board: where it goes; it is not drawn into the sketch.
+            as_name: its name there.
+
+        Raises:
+            CallError: there is no such part or board, or the name is taken.
+        """
+        return self._moved(Move(DRAWER, name, board, as_name))
+
+    def _moved(self, move: Move) -> Saved:
+        if move.board == move.to:
+            raise CallError(f"{move.part} is on {move.to} already.")
+        told = ""
+
+        def decide(view: View) -> tuple[str, Sequence[Change], int | None]:
+            nonlocal told
+            found = moving(view, move, self._store.file)
+            told = found.told
+            return found.words, found.changes, None
+
+        return replace(self._act("put away", decide, checked=True), told=told)
