@@ -146,9 +146,10 @@ def _arrivals(move: Move, name: str, here: Bench, there: Bench) -> Iterator[Chan
         raw |= things.used(one)
         if one in mine or not _is_there(raw, there):
             written.append(Change(Subject(move.to, READINGS, ""), raw))
+    pinned = list(things.pinned())
     yield from things.added()
     yield from written
-    yield from things.pinned()
+    yield from pinned
 
 
 class _Things:
@@ -186,6 +187,8 @@ class _Things:
             if (source, instrument) == now:
                 continue
             kept = before.kept[one.name]
+            if instrument is None and now[1] is not None:
+                instrument = self._untold(one.instrument_kinds[0])
             said = {"source": source} if source else {}
             said |= {"instrument": instrument} if instrument else {}
             yield Change(kept.entry.subject, {**kept.raw, **said}, kept.entry.id)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.errors import CallError
 from ohmbook.notebook.boards import plain, readings
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE
 from ohmbook.notebook.ledger import View
+from ohmbook.sheet.names import one_name_space, part_names
 from ohmbook.sheet.read import check_alone, draft_of, reading_problems
 
 
@@ -29,13 +31,19 @@ def check_together(view: View, changes: Sequence[Change], file: str) -> None:
         own = [one for one in changes if one.subject.board == board]
         where = f"{file}, {board}"
         check_alone(_raw_of(own), file=where)
-        before = {one.message for one in reading_problems(draft_of(_after(view, board, ())))}
+        before = {one.message for one in _problems(draft_of(_after(view, board, ())))}
         draft = draft_of(_after(view, board, own))
-        new = (one for one in reading_problems(draft) if one.message not in before)
+        new = (one for one in _problems(draft) if one.message not in before)
         wrong = next(new, None)
         if wrong is not None:
-            name = draft.readings[int(wrong.key[1])].name if len(wrong.key) > 1 else "a reading"
+            name = str(wrong.key[1])
+            if wrong.key[0] == READINGS:
+                name = draft.readings[int(name)].name
             raise CallError(f"{where}, {name}: {wrong.message}; nothing was written.")
+
+
+def _problems(draft: Sheet) -> list[Problem]:
+    return [*part_names(draft), *one_name_space(draft), *reading_problems(draft)]
 
 
 def _raw_of(changes: Sequence[Change]) -> dict[str, Any]:
