@@ -143,13 +143,15 @@ class NotebookError(OhmbookError):
         file: its name as the person gave it.
         why: what is wrong, a clause; says that nothing was changed where that matters.
         advice: what to do next, a clause.
+        older: it only has to be brought up to this version.
     """
 
-    def __init__(self, file: str, why: str, advice: str) -> None:
+    def __init__(self, file: str, why: str, advice: str, *, older: bool = False) -> None:
         super().__init__(f"{file}: {why}; {advice}.")
         self.file = file
         self.why = why
         self.advice = advice
+        self.older = older
 
 
 class DamagedError(NotebookError):

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ohmbook.documents.reading import Sheet
-from ohmbook.errors import CallError
+from ohmbook.errors import CallError, DamagedError
 from ohmbook.notebook import boards as standing
 from ohmbook.notebook.boards import Kept
 from ohmbook.notebook.ink import Act, Entry
@@ -99,6 +99,22 @@ class Book:
     def made_by(self, act: int) -> Sequence[Entry]:
         """What an act wrote."""
         return self._ledger.made_by(act)
+
+    def check(self) -> None:
+        """Look through the whole file once more.
+
+        Raises:
+            DamagedError: something else stands in it than was written.
+        """
+        damage = self._store.damage()
+        read_ledger(self._store, Ledger())
+        if damage:
+            raise DamagedError(
+                self._store.file,
+                f"the file is damaged ({damage[0]}); nothing was changed",
+                "take the newest copy of the notebook, or `ohmbook notebook rescue`, which writes "
+                "what can still be read into a new one",
+            )
 
     def beside(self) -> tuple[Act, ...]:
         """Acts kept beside what holds, since they rested on an outdated state."""

@@ -142,6 +142,7 @@ def _bring_up(store: Store, migrations: Sequence[Migration]) -> None:
             store.file,
             "it is of an older version and would have to be brought up to this one",
             "open it once where it may be written in",
+            older=True,
         )
     with store.writing() as db:
         version = store.version()

@@ -121,8 +121,9 @@ def check_reading(draft: Sheet, raw: dict[str, Any], number: int, file: str) -> 
     Raises:
         SheetError: what is wrong, and where.
     """
-    key = number - 1
-    teller = _Teller(file, {"readings": {key: raw}}, Lines({}, {}))
+    key, called = number - 1, f"reading {number}"
+    stated = {k: v for k, v in raw.items() if (k, v) != ("name", called)}
+    teller = _Teller(file, {"readings": {key: stated}}, Lines({}, {}))
 
     def refuse(problems: Iterable[Problem], index: int) -> None:
         own = [one for one in problems if one.key[:2] == ("readings", index)]
