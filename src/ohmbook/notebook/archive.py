@@ -19,7 +19,7 @@ from ohmbook.notebook.ink import Act, Entry, Subject
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.parcel import LIMITS, sha256
 from ohmbook.notebook.placing import draft_of
-from ohmbook.notebook.rows import to_csv
+from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.safenames import folded, free_name, safe_name
 from ohmbook.sheet.write import key_text, value_text
 

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from ohmbook.documents.reading import Sheet
-from ohmbook.errors import CallError, DamagedError
+from ohmbook.errors import CallError
 from ohmbook.notebook import boards as standing
 from ohmbook.notebook.boards import Kept
 from ohmbook.notebook.ink import Act, Entry
 from ohmbook.notebook.ledger import Ledger, View
-from ohmbook.notebook.opening import read_ledger
+from ohmbook.notebook.proving import proven, read_ledger
 from ohmbook.notebook.store import Store
 from ohmbook.sheet.plain import plain_text
 from ohmbook.sheet.read import sheet_of
@@ -101,20 +101,12 @@ class Book:
         return self._ledger.made_by(act)
 
     def check(self) -> None:
-        """Look through the whole file once more.
+        """Look through the whole file once more, every page and attachment of it.
 
         Raises:
             DamagedError: something else stands in it than was written.
         """
-        damage = self._store.damage()
-        read_ledger(self._store, Ledger())
-        if damage:
-            raise DamagedError(
-                self._store.file,
-                f"the file is damaged ({damage[0]}); nothing was changed",
-                "take the newest copy of the notebook, or `ohmbook notebook rescue`, which writes "
-                "what can still be read into a new one",
-            )
+        proven(self._store, wholly=True)
 
     def beside(self) -> tuple[Act, ...]:
         """Acts kept beside what holds, since they rested on an outdated state."""

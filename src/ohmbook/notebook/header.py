@@ -6,39 +6,35 @@ Source of the offsets: "Database File Format", sqlite.org, section 1.3 "The Data
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
 from ohmbook.errors import DamagedError, NotebookError
+from ohmbook.notebook.beside import log_of, way_out
+from ohmbook.notebook.held import alone
 from ohmbook.notebook.migrations import APPLICATION_ID
 
 MAGIC = b"SQLite format 3\x00"
 _HEADER = 100
 _START = "`ohmbook notebook new` begins one"
-
-
-@dataclass(frozen=True, slots=True)
-class Header:
-    """What the first hundred bytes tell.
-
-    Args:
-        version: how many migrations it has been through.
-    """
-
-    version: int
+_UNTOUCHED = "nothing was changed"
 
 
 def is_notebook(path: str | os.PathLike[str]) -> bool:
     """Whether a file begins as a notebook does; false where it cannot be read."""
-    try:
-        with open(path, "rb") as stream:
-            return stream.read(len(MAGIC)) == MAGIC
-    except (OSError, ValueError):
-        return False
+    with alone(Path(path)) as may:
+        if not may:
+            return True
+        try:
+            with open(path, "rb") as stream:
+                return stream.read(len(MAGIC)) == MAGIC
+        except (OSError, ValueError):
+            return False
 
 
-def look_at(path: Path, file: str, newest: int) -> Header:
+def look_at(path: Path, file: str, newest: int) -> None:
     """Look at a notebook's file without touching it.
+
+    One that this process has open already has been looked at then; see `held`.
 
     Args:
         path: where it is.
@@ -49,25 +45,32 @@ def look_at(path: Path, file: str, newest: int) -> Header:
         NotebookError: there is none, it may not be read, or it is from a newer ohmbook.
         DamagedError: it is no notebook, or not a whole one.
     """
-    head, size = _beginning(path, file)
+    with alone(path) as may:
+        if may:
+            _check(path, file, newest, *_beginning(path, file))
+
+
+def _check(path: Path, file: str, newest: int, head: bytes, size: int) -> None:
     if size == 0:
         raise DamagedError(
             file,
             "the file is empty: it has been emptied, or never was a notebook",
-            f"look for a copy of it (named {path.name}.copy-... beside it), or delete it: {_START}",
+            f"{way_out(path)}; or delete it: {_START}",
         )
     if not head.startswith(MAGIC) or len(head) < _HEADER:
         raise DamagedError(
-            file, "this is no notebook, and was left untouched", f"check the name; {_START}"
+            file,
+            "this is no notebook, or one whose first bytes are damaged; it was left untouched",
+            f"check the name; if it is a notebook, {way_out(path)}; {_START}",
         )
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise DamagedError(
             file,
-            "this is a database of another program, or its first bytes are damaged; it was left "
-            "untouched",
-            "check the name, or take a copy of the notebook",
+            "this is a database of another program, or a notebook whose first bytes are damaged; "
+            "it was left untouched",
+            f"check the name; if it is a notebook, {way_out(path)}",
         )
-    _whole(head, size, file)
+    _whole(path, head, size, file)
     version = int.from_bytes(head[60:64], "big")
     if version > newest:
         raise NotebookError(
@@ -76,7 +79,6 @@ def look_at(path: Path, file: str, newest: int) -> Header:
             f"up to {newest}) and was left untouched",
             "use the newer ohmbook",
         )
-    return Header(version)
 
 
 def _beginning(path: Path, file: str) -> tuple[bytes, int]:
@@ -96,22 +98,20 @@ def _beginning(path: Path, file: str) -> tuple[bytes, int]:
         raise NotebookError(file, f"the file cannot be read ({reason})", "check the name") from None
 
 
-def _whole(head: bytes, size: int, file: str) -> None:
-    """The file is at least as long as its header says, where the header can be relied on."""
+def _whole(path: Path, head: bytes, size: int, file: str) -> None:
+    """The file is at least as long as its header says, where the header can be relied on.
+
+    While there is a log the file may be shorter: the rest of it stands in the log.
+    """
     page = int.from_bytes(head[16:18], "big")
     page = 65536 if page == 1 else page
     pages = int.from_bytes(head[28:32], "big")
     current = head[24:28] == head[92:96]
     if page < 512 or page & (page - 1):
-        raise DamagedError(file, "its first bytes are damaged", _copies())
-    if current and size < page * pages:
+        raise DamagedError(file, f"its first bytes are damaged; {_UNTOUCHED}", way_out(path))
+    if current and size < page * pages and log_of(path) is None:
         raise DamagedError(
-            file, f"it is cut off: {size} bytes of {page * pages} are there", _copies()
+            file,
+            f"it is cut off: {size} bytes of {page * pages} are there; {_UNTOUCHED}",
+            way_out(path),
         )
-
-
-def _copies() -> str:
-    return (
-        "nothing was changed; take the newest copy of it, or `ohmbook notebook rescue`, which "
-        "writes what can still be read into a new notebook"
-    )

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import datetime
-import os
 import sqlite3
 from collections.abc import Sequence
-from contextlib import suppress
 from pathlib import Path
 
 from ohmbook.errors import DamagedError, NotebookError
+from ohmbook.notebook.beside import (
+    MARK,
+    draft_of,
+    free,
+    journal_of,
+    log_of,
+    put_in_place,
+    refuse_taken,
+)
+from ohmbook.notebook.copies import copy
 from ohmbook.notebook.header import look_at
-from ohmbook.notebook.ink import digest_of
 from ohmbook.notebook.ledger import Ledger
 from ohmbook.notebook.migrations import APPLICATION_ID, MIGRATIONS, Migration, pending
+from ohmbook.notebook.proving import check_version, proven, read_ledger
 from ohmbook.notebook.store import WAIT_S, Store
+
+__all__ = ["SUFFIX", "begin", "opened", "read_ledger"]
 
 SUFFIX = ".ohmbook"
 
@@ -25,25 +35,19 @@ def begin(path: Path, file: str, migrations: Sequence[Migration] = MIGRATIONS) -
     Raises:
         NotebookError: something stands there already, or the folder may not be written in.
     """
-    if path.exists():
-        raise NotebookError(
-            file, "something of that name is there already, and was left alone", "choose another"
-        )
-    draft = path.with_name(f".{path.name}.{os.getpid()}.draft")
+    refuse_taken(path, file)
     try:
-        draft.touch(exist_ok=False)
-        store = Store(draft, file)
-        _migrate(store, migrations)
-        store.close()
-        os.link(draft, path)  # unlike a rename, this never takes another's place
+        with draft_of(path) as draft:
+            _make(draft, file, migrations)
+            put_in_place(draft, path)
     except FileExistsError:
-        raise NotebookError(file, "something of that name has just been made", "look") from None
-    except OSError as error:
         raise NotebookError(
-            file, f"it cannot be made there ({error.strerror})", "choose a folder of your own"
+            file, "something of that name has just been made, and was left alone", "look at it"
         ) from None
-    finally:
-        _remove(draft)
+    except OSError as error:
+        raise _unmade(file, error.strerror or "") from None
+    except ValueError:
+        raise _unmade(file, "that cannot be a file's name") from None
 
 
 def opened(
@@ -54,7 +58,7 @@ def opened(
     wait_s: float = WAIT_S,
     migrations: Sequence[Migration] = MIGRATIONS,
 ) -> tuple[Store, Ledger]:
-    """Open a notebook and check all that is written in it.
+    """Open a notebook and check all that is written in it, before anything is written.
 
     Args:
         path: where it is.
@@ -67,84 +71,125 @@ def opened(
         NotebookError: it cannot be opened, or is from a newer ohmbook.
         DamagedError: something else stands in it than was written.
     """
-    header = look_at(path, file, len(migrations))
-    if pending(header.version, migrations) and readonly:
-        raise NotebookError(
-            file, "it is of an older version and would have to be brought up to this one",
-            "open it once where it may be written in",
-            older=True,
-        )  # fmt: skip
-    store = Store(path, file, readonly=readonly, wait_s=wait_s)
+    look_at(path, file, len(migrations))
+    whole = path.resolve()
+    if journal_of(whole) or log_of(whole):
+        _check_left(whole, file, wait_s, migrations)
+    store = Store(whole, file, readonly=readonly, wait_s=wait_s)
     try:
+        ledger = proven(store, migrations)
         if pending(store.version(), migrations):
             _bring_up(store, migrations)
-        return store, read_ledger(store)
+        if not readonly:
+            store.log_ahead()
+        return store, ledger
     except BaseException:
         store.close()
         raise
 
 
-def read_ledger(store: Store, ledger: Ledger | None = None) -> Ledger:
-    """Everything written, each act checked against its digest.
-
-    Args:
-        store: the file.
-        ledger: what is known already; further acts are added to it.
+def _check_left(path: Path, file: str, wait_s: float, migrations: Sequence[Migration]) -> None:
+    """Whether the log beside a notebook is its own: SQLite would write another's into it.
 
     Raises:
-        DamagedError: an act is not what was written.
+        DamagedError: it is not.
     """
-    found = Ledger() if ledger is None else ledger
-    for act, entries in store.written_after(found.last):
-        expected = found.last + 1
-        if act.id != expected or digest_of(found.digest, act, entries) != act.digest:
-            raise DamagedError(
-                store.file,
-                f"what stands there as number {expected} of its history is not what was written; "
-                "nothing was changed",
-                "take the newest copy of the notebook, or `ohmbook notebook rescue`, which writes "
-                "what can still be read into a new one",
-            )
-        found.add(act, entries)
-    return found
+    journal = journal_of(path)
+    if journal is not None:
+        raise _others(file, journal)
+    store = Store(path, file, readonly=True, wait_s=wait_s)
+    try:
+        proven(store, migrations, wholly=True)
+    except DamagedError:
+        log = log_of(path)
+        if log is not None and _whole_without(path, file, migrations):
+            raise _others(file, log) from None
+        raise
+    finally:
+        store.close()
+
+
+def _whole_without(path: Path, file: str, migrations: Sequence[Migration]) -> bool:
+    """Whether the file is whole by itself, its log left aside."""
+    try:
+        store = Store(path, file, at_rest=True)
+        try:
+            proven(store, migrations, wholly=True)
+        finally:
+            store.close()
+    except NotebookError:
+        return False
+    return True
+
+
+def _others(file: str, left: Path) -> DamagedError:
+    return DamagedError(
+        file,
+        f"beside it lies {left.name}, which does not belong to it and would be written into it; "
+        "neither was changed",
+        f"if another program has the notebook open, close that; then move {left.name} to another "
+        "folder and open the notebook again",
+    )
 
 
 def _bring_up(store: Store, migrations: Sequence[Migration]) -> None:
-    """Migrate, after a copy beside the file has been made and found to be whole."""
-    version = store.version()
-    copy = _free(store.path.with_name(f"{store.path.name}.copy-version-{version}"))
-    _verified_copy(store, copy)
-    _migrate(store, migrations)
+    """Migrate, after a copy beside the file has been made and found to be whole.
 
-
-def _verified_copy(store: Store, copy: Path) -> None:
-    try:
-        store.copy_to(copy)
-        other = Store(copy, copy.name, readonly=True)
-        try:
-            same = read_ledger(other).digest == read_ledger(store).digest
-            if other.damage() or not same:
-                raise DamagedError(copy.name, "the copy is not whole", "look at the disk")
-        finally:
-            other.close()
-    except (NotebookError, OSError) as error:
-        _remove(copy)
+    All in one transaction, so that of two programs one does it, and the other finds it done.
+    """
+    if store.readonly:
         raise NotebookError(
             store.file,
-            "it is of an older version, and no copy could be made beside it before bringing it up "
-            f"to this one ({error}); nothing was changed",
-            "make room, or copy it to a folder of your own",
+            "it is of an older version and would have to be brought up to this one",
+            "open it once where it may be written in",
+            older=True,
+        )
+    with store.writing() as db:
+        version = store.version()
+        if not pending(version, migrations):
+            return  # another program has been faster
+        _keep_copy(store, version, migrations)
+        _migrate(db, migrations)
+    check_version(store, migrations)
+
+
+def _keep_copy(store: Store, version: int, migrations: Sequence[Migration]) -> None:
+    name = free(store.path.with_name(f"{store.path.name}{MARK}version-{version}"))
+    reader = Store(store.path, store.file, readonly=True)
+    try:
+        copy(reader, name, migrations)
+    except DamagedError:
+        raise
+    except NotebookError as error:
+        raise NotebookError(
+            store.file,
+            "it is of an older version, and no copy of it could be kept before bringing it up to "
+            f"this one ({error}); nothing was changed",
+            "make room, or copy it to a folder of your own and open it there",
         ) from error
+    finally:
+        reader.close()
 
 
-def _migrate(store: Store, migrations: Sequence[Migration]) -> None:
-    for number, step in enumerate(migrations, 1):
-        with store.writing() as db:
-            (version,) = db.execute("PRAGMA user_version").fetchone()
-            if version != number - 1:
-                continue  # another program has been faster
-            step(db)
-            _record(db, number, step.__name__)
+def _make(draft: Path, file: str, migrations: Sequence[Migration]) -> None:
+    try:
+        store = Store(draft, file)
+        try:
+            store.log_ahead()
+            with store.writing() as db:
+                _migrate(db, migrations)
+        finally:
+            store.close()
+    except NotebookError as error:
+        raise _unmade(file, error.why) from error
+
+
+def _migrate(db: sqlite3.Connection, migrations: Sequence[Migration]) -> None:
+    """Each step with its record, inside a transaction."""
+    (version,) = db.execute("PRAGMA user_version").fetchone()
+    for number, step in enumerate(migrations[version:], version + 1):
+        step(db)
+        _record(db, number, step.__name__)
 
 
 def _record(db: sqlite3.Connection, number: int, name: str) -> None:
@@ -154,15 +199,7 @@ def _record(db: sqlite3.Connection, number: int, name: str) -> None:
     db.execute(f"PRAGMA user_version = {number:d}")
 
 
-def _free(path: Path) -> Path:
-    """A name beside it that is not taken."""
-    if not path.exists():
-        return path
-    numbered = (path.with_name(f"{path.name}-{k}") for k in range(2, 10_000))
-    return next(one for one in numbered if not one.exists())
-
-
-def _remove(path: Path) -> None:
-    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-        with suppress(OSError):
-            path.with_name(name).unlink()
+def _unmade(file: str, why: str) -> NotebookError:
+    return NotebookError(
+        file, f"it cannot be made there ({why}); nothing was made", "choose a folder of your own"
+    )

@@ -6,21 +6,21 @@ was and was not written.
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from ohmbook.errors import DamagedError, NotebookError
-from ohmbook.notebook.ink import Act, Entry, Subject
+from ohmbook.notebook.beside import log_of, way_out
+from ohmbook.notebook.held import let_go, opening
+from ohmbook.notebook.ink import Act, Entry
+from ohmbook.notebook.rows import act_of, entry_of
+from ohmbook.notebook.trouble import in_words, name_of
 
 WAIT_S = 5.0
 """How long another program's writing is waited for."""
-
-_RESCUE = (
-    "take the newest copy of the notebook, or `ohmbook notebook rescue`, which writes what can "
-    "still be read into a new one"
-)
 
 
 class Store:
@@ -30,29 +30,60 @@ class Store:
         path: where it is; it exists.
         file: what to call it in messages.
         readonly: nothing will be written.
+        at_rest: nobody writes in it, and a log beside it is not looked at; for reading only.
         wait_s: how long to wait for another program's writing, s.
     """
 
     def __init__(
-        self, path: Path, file: str, *, readonly: bool = False, wait_s: float = WAIT_S
+        self,
+        path: Path,
+        file: str,
+        *,
+        readonly: bool = False,
+        at_rest: bool = False,
+        wait_s: float = WAIT_S,
     ) -> None:
-        self.path, self.file, self.readonly = path, file, readonly
-        with self.told():
-            self._db = _connected(path, readonly, wait_s)
+        self.path, self.file, self.readonly = path.resolve(), file, readonly or at_rest
+        connect = _at_rest if at_rest else _for_reading if readonly else _for_writing
+        with self.told(), opening(self.path) as self._held:
+            self._db = connect(self.path, wait_s)
+        self._closed = False
 
     def close(self) -> None:
         """Close the file."""
-        self._db.close()
+        if not self._closed:
+            self._closed = True
+            self._db.close()
+            let_go(self._held)
+
+    def log_ahead(self) -> None:
+        """Write through a write-ahead log from now on, so that readers and a writer don't wait."""
+        with self.told():
+            self._db.execute("PRAGMA journal_mode = WAL")
 
     @contextmanager
     def told(self) -> Iterator[None]:
         """What SQLite reports inside becomes one clear message."""
         try:
             yield
+        except sqlite3.ProgrammingError:
+            raise  # a mistake of ours, and not the file's
         except sqlite3.Error as error:
-            raise _in_words(error, self.file) from error
-        except UnicodeDecodeError as error:
-            raise DamagedError(self.file, "a text in it is damaged", _RESCUE) from error
+            raise in_words(error, self.file, self.path) from error
+        except _OddError as error:
+            raise self.damaged(f"{error} is not what was written") from error
+        except UnicodeEncodeError as error:
+            raise NotebookError(
+                self.file,
+                "half a character stands in it, which cannot be kept; nothing was written",
+                "write it anew",
+            ) from error
+
+    def damaged(self, what: str) -> DamagedError:
+        """The error that tells what is damaged, that nothing was changed, and the ways out."""
+        return DamagedError(
+            self.file, f"the file is damaged ({what}); nothing was changed", way_out(self.path)
+        )
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -69,32 +100,84 @@ class Store:
                     self._db.execute("ROLLBACK")
                 raise
 
+    @contextmanager
+    def _standing_still(self) -> Iterator[None]:
+        """What is read inside is of one moment, whatever others write meanwhile."""
+        if self._db.in_transaction:
+            yield
+            return
+        self._db.execute("BEGIN")
+        try:
+            yield
+        finally:
+            self._db.execute("ROLLBACK")  # nothing was written
+
     def version(self) -> int:
         """How many migrations the file has been through."""
         with self.told():
             (found,) = self._db.execute("PRAGMA user_version").fetchone()
         return int(found)
 
-    def written_after(self, act: int) -> list[tuple[Act, list[Entry]]]:
-        """Every act after one, with its entries, in order."""
-        with self.told():
-            return _written_after(self._db, act)
+    def written_after(self, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
+        """Every act after one, with its entries, in order.
 
-    def damage(self) -> list[str]:
-        """What SQLite itself finds wrong (`PRAGMA integrity_check`, `foreign_key_check`)."""
+        Args:
+            act: the last one that is known.
+            entry: the last entry that is known.
+        """
+        with self.told(), self._standing_still():
+            return _written_after(self._db, act, entry)
+
+    def tables(self) -> dict[str, str]:
+        """What each table and trigger was made with, by name."""
         with self.told():
-            found = [str(one) for (one,) in self._db.execute("PRAGMA integrity_check")]
+            rows = self._db.execute(
+                "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"
+            ).fetchall()
+        return dict(rows)
+
+    def migrated(self) -> list[str]:
+        """The names of the migrations that the file says it has been through."""
+        with self.told():
+            return [
+                name for (name,) in self._db.execute("SELECT name FROM migration ORDER BY number")
+            ]
+
+    def damage(self, *tables: str) -> list[str]:
+        """What SQLite itself finds wrong (`PRAGMA integrity_check`, `foreign_key_check`).
+
+        Args:
+            tables: look at these alone; at the whole file where there are none.
+        """
+        asked = [f"({table})" for table in tables] or [""]
+        with self.told():
+            rows = [
+                row for one in asked for row in self._db.execute(f"PRAGMA integrity_check{one}")
+            ]
             loose = self._db.execute("PRAGMA foreign_key_check").fetchall()
-        whole = found == ["ok"]
-        return ([] if whole else found) + [f"{table}: a row hangs loose" for table, *_ in loose]
+        found = [str(one) for (one,) in rows if one != "ok"]
+        return found + [f"{table}: a row hangs loose" for table, *_ in loose]
 
     def attachment(self, digest: bytes) -> tuple[bytes, bytes | None] | None:
-        """The bytes and the thumbnail kept under a hash."""
+        """The bytes and the thumbnail kept under a hash.
+
+        Raises:
+            DamagedError: the bytes are not those that were kept.
+        """
         with self.told():
             row = self._db.execute(
                 "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", (digest,)
             ).fetchone()
-        return None if row is None else (bytes(row[0]), row[1])
+        if row is None:
+            return None
+        data = bytes(row[0]) if isinstance(row[0], bytes) else b""
+        if hashlib.sha256(data).digest() != digest:
+            raise DamagedError(
+                self.file,
+                f"the attachment {digest.hex()[:12]} is not what was put in; nothing was changed",
+                way_out(self.path),
+            )
+        return data, row[1]
 
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
         """Every attachment's hash and size in bytes."""
@@ -102,14 +185,18 @@ class Store:
             return self._db.execute("SELECT hash, size FROM attachment ORDER BY hash").fetchall()
 
     def copy_to(self, path: Path) -> None:
-        """A copy of the whole file as it stands, through SQLite's backup."""
-        with self.told():
-            other = sqlite3.connect(path, isolation_level=None)
-            try:
+        """The whole file as it stands into an empty one, through SQLite's backup.
+
+        Raises:
+            sqlite3.Error: it could not be read here, or not be written there.
+        """
+        other = sqlite3.connect(path, isolation_level=None)
+        try:
+            with self._standing_still():
+                self._db.execute("PRAGMA user_version").fetchone()  # so that nothing locks it
                 self._db.backup(other)
-                other.execute("PRAGMA journal_mode = DELETE")
-            finally:
-                other.close()
+        finally:
+            other.close()
 
 
 def insert(db: sqlite3.Connection, act: Act, entries: Sequence[Entry]) -> None:
@@ -135,35 +222,38 @@ def insert_attachment(
     )
 
 
-def _written_after(db: sqlite3.Connection, act: int) -> list[tuple[Act, list[Entry]]]:
-    acts = [
-        Act(number, at, who, kind, words, undoes, bool(beside), bytes(digest))
-        for number, at, who, kind, words, undoes, beside, digest in db.execute(
-            "SELECT id, at, who, kind, words, undoes, beside, digest FROM act WHERE id > ? "
-            "ORDER BY id",
-            (act,),
-        )
-    ]
-    made: dict[int, list[Entry]] = {one.id: [] for one in acts}
-    first = acts[0].id if acts else 0
-    rows = db.execute(
-        "SELECT id, act, board, section, key, base, body FROM entry WHERE act >= ? ORDER BY id",
-        (first,),
-    )
-    for row in rows if acts else ():
-        made.setdefault(row[1], []).append(
-            Entry(row[0], row[1], Subject(row[2], row[3], row[4]), row[5], row[6])
-        )
-    return [(one, made[one.id]) for one in acts]
+class _OddError(Exception):
+    """Something else stands in a row than can have been written."""
 
 
-def _connected(path: Path, readonly: bool, wait_s: float) -> sqlite3.Connection:
-    if readonly:
-        return _for_reading(path, wait_s)
-    db = sqlite3.connect(
-        f"{path.resolve().as_uri()}?mode=rw", uri=True, isolation_level=None, timeout=wait_s
-    )
-    db.execute("PRAGMA journal_mode = WAL")
+def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
+    made: dict[int, tuple[Act, list[Entry]]] = {}
+    for row in db.execute(
+        "SELECT id, at, who, kind, words, undoes, beside, digest FROM act WHERE id > ? ORDER BY id",
+        (act,),
+    ):
+        done = act_of(row)
+        if done is None:
+            raise _OddError(f"number {row[0]} of its history")
+        made[done.id] = (done, [])
+    for row in db.execute(
+        "SELECT id, act, board, section, key, base, body FROM entry WHERE id > ? ORDER BY id",
+        (entry,),
+    ):
+        one = entry_of(row)
+        if one is None or one.act not in made:
+            raise _OddError(f"entry {row[0]}")
+        made[one.act][1].append(one)
+    return list(made.values())
+
+
+def _for_writing(path: Path, wait_s: float) -> sqlite3.Connection:
+    return _connected(path, "rw", wait_s)
+
+
+def _connected(path: Path, mode: str, wait_s: float) -> sqlite3.Connection:
+    address = f"{path.as_uri()}?mode={mode}"
+    db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
     db.execute("PRAGMA synchronous = FULL")
     db.execute("PRAGMA foreign_keys = ON")
     db.execute("PRAGMA trusted_schema = OFF")
@@ -171,44 +261,22 @@ def _connected(path: Path, readonly: bool, wait_s: float) -> sqlite3.Connection:
 
 
 def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
-    """Where the folder may not be written in, SQLite reads a file at rest as it lies there."""
-    address = path.resolve().as_uri()
-    db = sqlite3.connect(f"{address}?mode=ro", uri=True, isolation_level=None, timeout=wait_s)
+    """A log that lies there is left as it is; so is a folder that may not be written in.
+
+    A file at rest is opened as for writing, which leaves nothing beside it, and never written in.
+    """
+    log = log_of(path)
+    db = _connected(path, "rw" if log is None else "ro", wait_s)
     try:
+        db.execute("PRAGMA query_only = ON")
         db.execute("PRAGMA user_version").fetchone()
-    except sqlite3.OperationalError:
+    except sqlite3.OperationalError as error:
         db.close()
-        log = path.with_name(f"{path.name}-wal")
-        if log.exists() and log.stat().st_size:
+        if log is not None or not name_of(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
             raise
-        db = sqlite3.connect(f"{address}?mode=ro&immutable=1", uri=True, isolation_level=None)
+        db = _at_rest(path, wait_s)
     return db
 
 
-def _in_words(error: sqlite3.Error, file: str) -> NotebookError:
-    name = str(getattr(error, "sqlite_errorname", "") or "")
-    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-        return NotebookError(
-            file,
-            "another program is writing in it and did not finish; nothing was written",
-            "try again in a moment, or close the other program",
-        )
-    if name.startswith(("SQLITE_FULL", "SQLITE_IOERR")):
-        return NotebookError(
-            file,
-            "the disk is full or does not answer; this entry was not written, everything before "
-            "it is safe",
-            "make room on the disk and write it again",
-        )
-    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH")):
-        return NotebookError(
-            file,
-            "the file or its folder may not be written in; nothing was changed",
-            "change their permissions, or copy the notebook to a folder of your own",
-        )
-    if name.startswith(("SQLITE_CONSTRAINT",)):
-        return NotebookError(
-            file, "what was to be written contradicts what is there; nothing was written",
-            "this is a mistake in ohmbook: please report it",
-        )  # fmt: skip
-    return DamagedError(file, f"the file is damaged ({error}); nothing was changed", _RESCUE)
+def _at_rest(path: Path, wait_s: float) -> sqlite3.Connection:
+    return _connected(path, "ro&immutable=1", wait_s)
