@@ -129,7 +129,7 @@ def _on_disk(path: Path) -> None:
 
 def _filled(path: Path, end: str) -> Path | None:
     found = path.with_name(path.name + end)
-    with suppress(OSError):
+    with suppress(OSError, ValueError):
         if found.stat().st_size:
             return found
     return None

@@ -25,6 +25,8 @@ def is_notebook(path: str | os.PathLike[str]) -> bool:
         if not may:
             return True
         try:
+            if not Path(path).is_file():
+                return False  # a pipe would be waited for
             with open(path, "rb") as stream:
                 return stream.read(len(MAGIC)) == MAGIC
         except (OSError, ValueError):
@@ -85,6 +87,8 @@ def _beginning(path: Path, file: str) -> tuple[bytes, int]:
     try:
         if path.is_dir():
             raise NotebookError(file, "this is a folder", "name a file in it")
+        if path.exists() and not path.is_file():
+            raise NotebookError(file, "this is no file that can be kept", "name a notebook's file")
         with open(path, "rb") as stream:
             return stream.read(_HEADER), os.fstat(stream.fileno()).st_size
     except FileNotFoundError:

@@ -27,6 +27,7 @@ from ohmbook.notebook.store import WAIT_S, Store
 __all__ = ["SUFFIX", "begin", "opened", "read_ledger"]
 
 SUFFIX = ".ohmbook"
+_Seen = tuple[list[tuple[str, str]], Ledger]
 
 
 def begin(path: Path, file: str, migrations: Sequence[Migration] = MIGRATIONS) -> None:
@@ -91,35 +92,46 @@ def opened(
 def _check_left(path: Path, file: str, wait_s: float, migrations: Sequence[Migration]) -> None:
     """Whether the log beside a notebook is its own: SQLite would write another's into it.
 
+    With its own log a notebook is whole, and begins with all that stands in the file by itself.
+
     Raises:
         DamagedError: it is not.
     """
     journal = journal_of(path)
     if journal is not None:
         raise _others(file, journal)
-    store = Store(path, file, readonly=True, wait_s=wait_s)
+    alone = _by_itself(path, file, migrations)
     try:
-        proven(store, migrations, wholly=True)
+        whole = _looked_at(Store(path, file, readonly=True, wait_s=wait_s), migrations, wholly=True)
     except DamagedError:
         log = log_of(path)
-        if log is not None and _whole_without(path, file, migrations):
-            raise _others(file, log) from None
-        raise
+        if log is None or alone is None:
+            raise
+        raise _others(file, log) from None
+    log = log_of(path)
+    if log is not None and alone is not None and not _goes_on(alone, whole):
+        raise _others(file, log)
+
+
+def _by_itself(path: Path, file: str, migrations: Sequence[Migration]) -> _Seen | None:
+    """What stands in a file, its log left aside; None where that is nothing whole."""
+    try:
+        return _looked_at(Store(path, file, at_rest=True), migrations)
+    except NotebookError:
+        return None
+
+
+def _looked_at(store: Store, migrations: Sequence[Migration], *, wholly: bool = False) -> _Seen:
+    try:
+        return store.migrated(), proven(store, migrations, wholly=wholly)
     finally:
         store.close()
 
 
-def _whole_without(path: Path, file: str, migrations: Sequence[Migration]) -> bool:
-    """Whether the file is whole by itself, its log left aside."""
-    try:
-        store = Store(path, file, at_rest=True)
-        try:
-            proven(store, migrations, wholly=True)
-        finally:
-            store.close()
-    except NotebookError:
-        return False
-    return True
+def _goes_on(alone: _Seen, whole: _Seen) -> bool:
+    (begun, before), (record, ledger) = alone, whole
+    act = ledger.act(before.last)
+    return record[: len(begun)] == begun and before.digest == (b"" if act is None else act.digest)
 
 
 def _others(file: str, left: Path) -> DamagedError:

@@ -58,7 +58,11 @@ def check_version(store: Store, migrations: Sequence[Migration] = MIGRATIONS) ->
     made, found = tuple(migrations[:version]), store.tables()
     wanted = _tables(made)
     wrong = [name for name, sql in wanted.items() if found.get(name) != sql]
-    if not made or wrong or store.migrated() != [one.__name__ for one in made]:
+    if (
+        not made
+        or wrong
+        or [name for name, _ in store.migrated()] != [one.__name__ for one in made]
+    ):
         named = wrong[0] if wrong else "the record of its versions"
         raise store.damaged(f"{named} is not as it was made")
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from ohmbook.errors import DamagedError, NotebookError
 from ohmbook.notebook.beside import log_of, way_out
@@ -72,6 +73,8 @@ class Store:
             raise in_words(error, self.file, self.path) from error
         except _OddError as error:
             raise self.damaged(f"{error} is not what was written") from error
+        except UnicodeDecodeError as error:
+            raise self.damaged("a text in it cannot be read") from error
         except UnicodeEncodeError as error:
             raise NotebookError(
                 self.file,
@@ -115,7 +118,7 @@ class Store:
     def version(self) -> int:
         """How many migrations the file has been through."""
         with self.told():
-            (found,) = self._db.execute("PRAGMA user_version").fetchone()
+            ((found,),) = _rows(self._db, "PRAGMA user_version")
         return int(found)
 
     def written_after(self, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
@@ -131,17 +134,14 @@ class Store:
     def tables(self) -> dict[str, str]:
         """What each table and trigger was made with, by name."""
         with self.told():
-            rows = self._db.execute(
-                "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"
-            ).fetchall()
-        return dict(rows)
+            return dict(
+                _rows(self._db, "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+            )
 
-    def migrated(self) -> list[str]:
-        """The names of the migrations that the file says it has been through."""
+    def migrated(self) -> list[tuple[str, str]]:
+        """The migrations that the file says it has been through: their names, and when."""
         with self.told():
-            return [
-                name for (name,) in self._db.execute("SELECT name FROM migration ORDER BY number")
-            ]
+            return _rows(self._db, "SELECT name, at FROM migration ORDER BY number")
 
     def damage(self, *tables: str) -> list[str]:
         """What SQLite itself finds wrong (`PRAGMA integrity_check`, `foreign_key_check`).
@@ -151,10 +151,8 @@ class Store:
         """
         asked = [f"({table})" for table in tables] or [""]
         with self.told():
-            rows = [
-                row for one in asked for row in self._db.execute(f"PRAGMA integrity_check{one}")
-            ]
-            loose = self._db.execute("PRAGMA foreign_key_check").fetchall()
+            rows = [row for one in asked for row in _rows(self._db, f"PRAGMA integrity_check{one}")]
+            loose = _rows(self._db, "PRAGMA foreign_key_check")
         found = [str(one) for (one,) in rows if one != "ok"]
         return found + [f"{table}: a row hangs loose" for table, *_ in loose]
 
@@ -165,11 +163,10 @@ class Store:
             DamagedError: the bytes are not those that were kept.
         """
         with self.told():
-            row = self._db.execute(
-                "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", (digest,)
-            ).fetchone()
-        if row is None:
+            rows = _rows(self._db, "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", digest)
+        if not rows:
             return None
+        row = rows[0]
         data = bytes(row[0]) if isinstance(row[0], bytes) else b""
         if hashlib.sha256(data).digest() != digest:
             raise DamagedError(
@@ -182,7 +179,7 @@ class Store:
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
         """Every attachment's hash and size in bytes."""
         with self.told():
-            return self._db.execute("SELECT hash, size FROM attachment ORDER BY hash").fetchall()
+            return _rows(self._db, "SELECT hash, size FROM attachment ORDER BY hash")
 
     def copy_to(self, path: Path) -> None:
         """The whole file as it stands into an empty one, through SQLite's backup.
@@ -193,7 +190,7 @@ class Store:
         other = sqlite3.connect(path, isolation_level=None)
         try:
             with self._standing_still():
-                self._db.execute("PRAGMA user_version").fetchone()  # so that nothing locks it
+                _rows(self._db, "PRAGMA user_version")  # so that nothing locks it
                 self._db.backup(other)
         finally:
             other.close()
@@ -228,17 +225,19 @@ class _OddError(Exception):
 
 def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
     made: dict[int, tuple[Act, list[Entry]]] = {}
-    for row in db.execute(
+    for row in _rows(
+        db,
         "SELECT id, at, who, kind, words, undoes, beside, digest FROM act WHERE id > ? ORDER BY id",
-        (act,),
+        act,
     ):
         done = act_of(row)
         if done is None:
             raise _OddError(f"number {row[0]} of its history")
         made[done.id] = (done, [])
-    for row in db.execute(
+    for row in _rows(
+        db,
         "SELECT id, act, board, section, key, base, body FROM entry WHERE id > ? ORDER BY id",
-        (entry,),
+        entry,
     ):
         one = entry_of(row)
         if one is None or one.act not in made:
@@ -247,17 +246,19 @@ def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[A
     return list(made.values())
 
 
+def _rows(db: sqlite3.Connection, sql: str, *values: object) -> list[tuple[Any, ...]]:
+    """Every row. A statement left unfinished by an error would keep the file open."""
+    with closing(db.execute(sql, values)) as cursor:
+        return cursor.fetchall()
+
+
+_WRITING = ("synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF")
+_READING = ("query_only = ON", "trusted_schema = OFF", "user_version")
+_SHUT = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
+
+
 def _for_writing(path: Path, wait_s: float) -> sqlite3.Connection:
-    return _connected(path, "rw", wait_s)
-
-
-def _connected(path: Path, mode: str, wait_s: float) -> sqlite3.Connection:
-    address = f"{path.as_uri()}?mode={mode}"
-    db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
-    db.execute("PRAGMA synchronous = FULL")
-    db.execute("PRAGMA foreign_keys = ON")
-    db.execute("PRAGMA trusted_schema = OFF")
-    return db
+    return _connected(path, "rw", wait_s, _WRITING)
 
 
 def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
@@ -266,17 +267,25 @@ def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
     A file at rest is opened as for writing, which leaves nothing beside it, and never written in.
     """
     log = log_of(path)
-    db = _connected(path, "rw" if log is None else "ro", wait_s)
     try:
-        db.execute("PRAGMA query_only = ON")
-        db.execute("PRAGMA user_version").fetchone()
-    except sqlite3.OperationalError as error:
-        db.close()
-        if log is not None or not name_of(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
+        return _connected(path, "rw" if log is None else "ro", wait_s, _READING)
+    except sqlite3.Error as error:
+        if log is not None or not name_of(error).startswith(_SHUT):
             raise
-        db = _at_rest(path, wait_s)
-    return db
+    return _at_rest(path, wait_s)
 
 
 def _at_rest(path: Path, wait_s: float) -> sqlite3.Connection:
-    return _connected(path, "ro&immutable=1", wait_s)
+    return _connected(path, "ro&immutable=1", wait_s, _READING)
+
+
+def _connected(path: Path, mode: str, wait_s: float, pragmas: Sequence[str]) -> sqlite3.Connection:
+    address = f"{path.as_uri()}?mode={mode}"
+    db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
+    try:
+        for pragma in pragmas:
+            db.execute(f"PRAGMA {pragma}").fetchone()
+    except BaseException:
+        db.close()
+        raise
+    return db
