@@ -15,11 +15,11 @@ from pathlib import Path
 from ohmbook.errors import NotebookError
 from ohmbook.notebook.attachments import bytes_of, every_hash
 from ohmbook.notebook.book import Book
+from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.ink import Act, Entry, Subject
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.parcel import LIMITS, sha256
 from ohmbook.notebook.placing import draft_of
-from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.safenames import folded, free_name, safe_name
 from ohmbook.sheet.write import key_text, value_text
 

@@ -13,11 +13,11 @@ from ohmbook.errors import DamagedError, NotebookError
 from ohmbook.notebook import archive as made
 from ohmbook.notebook.attachments import MOST_BYTES, every_hash, every_size
 from ohmbook.notebook.book import Book
+from ohmbook.notebook.commas import from_csv
 from ohmbook.notebook.migrations import MIGRATIONS
 from ohmbook.notebook.opening import begin, opened
 from ohmbook.notebook.parcel import LIMITS, Limits, Parcel, opened_parcel, sha256
 from ohmbook.notebook.placing import draft_of
-from ohmbook.notebook.commas import from_csv
 from ohmbook.notebook.store import Store, insert, insert_attachment
 from ohmbook.notebook.thumbnails import thumbnail
 from ohmbook.notebook.told_history import told_history
