@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from ohmbook.notebook.ink import Act, Entry, Subject
+from ohmbook.notebook.ink import BOARD, Act, Entry, Subject
 
 _TURNS = ("undo", "redo")
 
@@ -125,12 +125,20 @@ class View:
         return None
 
     def built_upon(self, act: int) -> Act | None:
-        """A later act that counts and rests on what an act wrote."""
+        """A later act that counts and rests on what an act wrote: on the same thing, or anything
+        on a board that the act began."""
         for one in self.ledger.made_by(act):
             head = self.head(one.subject)
             if head is not None and head.act > act:
                 return self.ledger.acts[head.act - 1]
-        return None
+        begun = {one.subject.board for one in self.ledger.made_by(act) if _begins(one)}
+        later = (one for one in self.ledger.entries if begun and one.act > act)
+        acts = (self.ledger.acts[one.act - 1] for one in later if one.subject.board in begun)
+        return next((one for one in acts if self.counts(one)), None)
+
+
+def _begins(entry: Entry) -> bool:
+    return entry.subject.section == BOARD
 
 
 def undone(acts: Sequence[Act]) -> set[int]:
