@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -20,6 +21,9 @@ from ohmbook.notebook.telling import told_beside
 
 Decide = Callable[[View], tuple[str, Sequence[Change], int | None]]
 """What stands there, to: what is done in words, what is written, which act it takes back."""
+
+Also = Callable[[sqlite3.Connection], None]
+"""What else is written in the same transaction."""
 
 _TURN = {"undo": "undone", "redo": "redone"}
 
@@ -104,7 +108,9 @@ class Acting(Book):
         words = f"number {act} " + ("counts from now on" if keep else "stays beside for good")
         return self._act("choose", lambda _: (words, changes if keep else (), act))
 
-    def _act(self, kind: str, decide: Decide, *, checked: bool = False) -> Saved:
+    def _act(
+        self, kind: str, decide: Decide, *, checked: bool = False, also: Also | None = None
+    ) -> Saved:
         """One act: look at what stands there, check, and write, with nobody else writing."""
         with self._store.writing() as db:
             read_ledger(self._store, self._ledger)
@@ -122,6 +128,8 @@ class Acting(Book):
             act = replace(act, digest=digest_of(self._ledger.digest, act, made))
             if undoes is not None and not changes:
                 self._check_turn(view, act)
+            if also is not None:
+                also(db)
             insert(db, act, made)
         self._ledger.add(act, made)
         told = told_beside(act, outdated, self._store.file) if outdated else ""

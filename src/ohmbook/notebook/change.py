@@ -32,7 +32,7 @@ class Saved:
         act: its number in the history.
         entries: the numbers of what it wrote.
         beside: it rested on an outdated state: it is kept beside what holds, and does not count.
-        told: what to tell the person then; "" otherwise.
+        told: what to tell the person then, or of a part that stays where it was; "" otherwise.
     """
 
     act: int

@@ -128,13 +128,23 @@ def _referred(value: Any, named: Mapping[str, Kept]) -> Iterator[str]:
     return iter(seen)
 
 
+def is_board_name(board: str) -> bool:
+    """Whether a text can be a board's name."""
+    return (
+        bool(board)
+        and board == board.strip()
+        and board.isprintable()
+        and not set(board) & set("@:/\\")
+    )
+
+
 def check_board_name(view: View, board: str) -> None:
     """Whether a board's name can be one, and is free.
 
     Raises:
         CallError: it cannot, or is not.
     """
-    if not board or board != board.strip() or not board.isprintable() or set(board) & set("@:/\\"):
+    if not is_board_name(board):
         raise CallError(
             f'"{board}" cannot be a board\'s name; expected letters, digits, spaces or dashes, '
             'such as "left"'

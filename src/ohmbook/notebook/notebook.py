@@ -14,10 +14,10 @@ from types import TracebackType
 from typing import Any
 
 from ohmbook.errors import CallError
-from ohmbook.notebook.acting import Acting
 from ohmbook.notebook.change import Change, Saved
 from ohmbook.notebook.checking import body_of, check_board_name
 from ohmbook.notebook.ink import READINGS, Subject
+from ohmbook.notebook.keeping import Keeping
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.opening import begin, opened
 from ohmbook.notebook.store import WAIT_S
@@ -26,7 +26,7 @@ from ohmbook.sheet.read import check_alone, read_sheet
 from ohmbook.sheet.syntax import parse
 
 
-class Notebook(Acting):
+class Notebook(Keeping):
     """An open notebook. Use it in a `with`, or `close` it."""
 
     @classmethod
