@@ -18,6 +18,7 @@ from PIL import Image
 
 from ohmbook.errors import CallError, DamagedError, NotebookError
 from ohmbook.notebook.attachments import MOST_BYTES
+from ohmbook.notebook.migrations import _protect
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.notebook.safenames import folded, free_name, safe_name
 from ohmbook.notebook.sniffing import type_of
@@ -124,6 +125,7 @@ def test_bytes_that_changed_or_went_are_told(tmp_path: Path, book: Notebook) -> 
     hashes = [(bytes.fromhex(one.sha256),) for one in (changed, gone)]
     other.execute("UPDATE attachment SET bytes = x'00' WHERE hash = ?", hashes[0])
     other.execute("DELETE FROM attachment WHERE hash = ?", hashes[1])
+    _protect(other, "attachment")
     other.commit()
     other.close()
     with Notebook.open(tmp_path / "bench.ohmbook") as again:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from collections.abc import Sequence
 from functools import lru_cache
@@ -11,8 +12,6 @@ from ohmbook.notebook.ink import digest_of
 from ohmbook.notebook.ledger import Ledger
 from ohmbook.notebook.migrations import MIGRATIONS, Migration
 from ohmbook.notebook.store import Store
-
-_INK = ("act", "entry", "migration")
 
 
 def proven(
@@ -31,13 +30,19 @@ def proven(
     """
     check_version(store, migrations)
     ledger = read_ledger(store)
-    problems = store.damage(*(() if wholly else _INK))
+    problems = store.damage(wholly=wholly)
     if problems:
         raise store.damaged(problems[0])
     if wholly and "attachment" in store.tables():
-        for digest, _ in store.attachment_hashes():
-            store.attachment(digest)
+        _check_attachments(store)
     return ledger
+
+
+def _check_attachments(store: Store) -> None:
+    for digest, _ in store.attachment_hashes():
+        found = store.attachment(digest)
+        if found is None or hashlib.sha256(found[0]).digest() != digest:
+            raise store.damaged(f"the attachment {digest.hex()[:12]} is not what was put in")
 
 
 def check_version(store: Store, migrations: Sequence[Migration] = MIGRATIONS) -> None:
