@@ -252,8 +252,8 @@ def _rows(db: sqlite3.Connection, sql: str, *values: object) -> list[tuple[Any, 
         return cursor.fetchall()
 
 
-_WRITING = ("synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF")
-_READING = ("query_only = ON", "trusted_schema = OFF", "user_version")
+_WRITING = ("PRAGMA synchronous = FULL", "PRAGMA foreign_keys = ON", "PRAGMA trusted_schema = OFF")
+_READING = ("PRAGMA query_only = ON", "PRAGMA trusted_schema = OFF", "PRAGMA user_version")
 _SHUT = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 
@@ -284,7 +284,7 @@ def _connected(path: Path, mode: str, wait_s: float, pragmas: Sequence[str]) -> 
     db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
     try:
         for pragma in pragmas:
-            db.execute(f"PRAGMA {pragma}").fetchone()
+            db.execute(pragma).fetchone()
     except BaseException:
         db.close()
         raise
