@@ -10,12 +10,12 @@ import pytest
 
 ROOM = Path(__file__).parents[2] / "src" / "ohmbook" / "notebook"
 CALLS = ("execute", "executemany", "executescript")
-HELPER, PLACE = "_rows", 1
+HELPER, PLACE = "_asked", 1
 """A function of the room that runs SQL, and which of its arguments that is."""
 
 MADE = {
     # module: the only texts that are made, each of a number or a name of our own; "pragma" is one
-    # of a tuple of constants, and "sql" what `_rows` is given: a constant, since it is looked at too
+    # of a tuple of constants, "sql" what `_asked` is given, which is looked at too
     "store.py": {"pragma", "sql"},
     "opening.py": {
         "f'PRAGMA application_id = {APPLICATION_ID}'",
