@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
@@ -103,11 +104,13 @@ def _check_left(path: Path, file: str, wait_s: float, migrations: Sequence[Migra
     alone = _by_itself(path, file, migrations)
     try:
         whole = _looked_at(Store(path, file, readonly=True, wait_s=wait_s), migrations, wholly=True)
-    except DamagedError:
+    except NotebookError as error:
         log = log_of(path)
-        if log is None or alone is None:
-            raise
-        raise _others(file, log) from None
+        if log is not None and alone is not None and isinstance(error, DamagedError):
+            raise _others(file, log) from None
+        if log is not None and not os.access(path.parent, os.W_OK):
+            raise _both_wanted(file, log) from None
+        raise
     log = log_of(path)
     if log is not None and alone is not None and not _goes_on(alone, whole):
         raise _others(file, log)
@@ -141,6 +144,15 @@ def _others(file: str, left: Path) -> DamagedError:
         "neither was changed",
         f"if another program has the notebook open, close that; then move {left.name} to another "
         "folder and open the notebook again",
+    )
+
+
+def _both_wanted(file: str, log: Path) -> NotebookError:
+    return NotebookError(
+        file,
+        f"what was written last still stands in {log.name} beside it, and that folder may not be "
+        "written in; nothing was changed",
+        "copy both files to a folder of your own, and open it there",
     )
 
 

@@ -6,6 +6,7 @@ was and was not written.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -14,7 +15,7 @@ from typing import Any
 
 from ohmbook.errors import DamagedError, NotebookError
 from ohmbook.notebook.beside import log_of, way_out
-from ohmbook.notebook.held import let_go, opening
+from ohmbook.notebook.held import inode_of, let_go, opening
 from ohmbook.notebook.ink import Act, Entry
 from ohmbook.notebook.rows import act_of, entry_of
 from ohmbook.notebook.trouble import in_words, name_of
@@ -47,7 +48,7 @@ class Store:
         connect = _at_rest if at_rest else _for_reading if readonly else _for_writing
         with self.told(), opening(self.path) as self._held:
             self._db = connect(self.path, wait_s)
-        self._closed = False
+        self._closed, self._logs = False, False
 
     def close(self) -> None:
         """Close the file."""
@@ -59,7 +60,8 @@ class Store:
     def log_ahead(self) -> None:
         """Write through a write-ahead log from now on, so that readers and a writer don't wait."""
         with self.told():
-            self._db.execute("PRAGMA journal_mode = WAL")
+            ((mode,),) = _rows(self._db.execute("PRAGMA journal_mode = WAL"))
+        self._logs = mode == "wal"
 
     @contextmanager
     def told(self) -> Iterator[None]:
@@ -95,12 +97,31 @@ class Store:
         with self.told():
             self._db.execute("BEGIN IMMEDIATE")
             try:
+                self._check_in_place()
                 yield self._db
                 self._db.execute("COMMIT")
             except BaseException:
                 if self._db.in_transaction:
                     self._db.execute("ROLLBACK")
                 raise
+
+    def _check_in_place(self) -> None:
+        """Whether the open file is still the one of its name: what is written would be lost.
+
+        Raises:
+            NotebookError: it has been moved, replaced or removed; or its log has.
+        """
+        if inode_of(self.path) != self._held:
+            what = "the file has been moved, replaced or removed"
+        elif self._logs and not os.path.exists(f"{self.path}-wal"):
+            what = f"the log beside it ({self.path.name}-wal) has been removed"
+        else:
+            return
+        raise NotebookError(
+            self.file,
+            f"{what} since it was opened; nothing of this was written",
+            "close it, look what stands there now, and open that",
+        )
 
     @contextmanager
     def _standing_still(self) -> Iterator[None]:
