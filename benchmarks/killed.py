@@ -32,7 +32,7 @@ from ohmbook.notebook.notebook import Notebook
 RUNS = 300
 BOARD = "left"
 WRITERS = ("laptop", "phone")
-LONGEST_S = 0.15
+LONGEST_S = 0.25
 """The kill falls within this time after both writers have begun."""
 PATIENCE_S = 30.0
 SHEET = """title = "A board to be killed over"

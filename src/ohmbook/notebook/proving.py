@@ -48,6 +48,9 @@ def _check_attachments(store: Store) -> None:
 def check_version(store: Store, migrations: Sequence[Migration] = MIGRATIONS) -> None:
     """Whether the file's version can be read, and its tables are those of that version.
 
+    Their texts are compared as SQLite keeps them, which is the same in every SQLite as long as
+    migrations only CREATE.
+
     Raises:
         NotebookError: it is from a newer ohmbook.
         DamagedError: its tables are others.
@@ -98,6 +101,6 @@ def _tables(migrations: tuple[Migration, ...]) -> dict[str, str]:
     try:
         for step in migrations:
             step(db)
-        return dict(db.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"))
+        return dict(db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
     finally:
         db.close()

@@ -155,7 +155,7 @@ class Store:
         """What each table and trigger was made with, by name."""
         with self.told():
             return dict(
-                _rows(self._db.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"))
+                _rows(self._db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
             )
 
     def migrated(self) -> list[tuple[str, str]]:
