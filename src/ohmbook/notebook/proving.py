@@ -15,13 +15,18 @@ from ohmbook.notebook.store import Store
 
 
 def proven(
-    store: Store, migrations: Sequence[Migration] = MIGRATIONS, *, wholly: bool = False
+    store: Store,
+    migrations: Sequence[Migration] = MIGRATIONS,
+    *,
+    known: Ledger | None = None,
+    wholly: bool = False,
 ) -> Ledger:
     """Everything written, once it is certain that it is what was written.
 
     Args:
         store: the file; nothing is written in it.
         migrations: what a notebook goes through.
+        known: what has been proven of it already.
         wholly: look at every page and attachment too, which takes longer the more there are.
 
     Raises:
@@ -29,7 +34,7 @@ def proven(
         DamagedError: something else stands in it than was written.
     """
     check_version(store, migrations)
-    ledger = read_ledger(store)
+    ledger = read_ledger(store, known)
     problems = store.damage(wholly=wholly)
     if problems:
         raise store.damaged(problems[0])

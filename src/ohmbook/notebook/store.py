@@ -151,6 +151,12 @@ class Store:
         with self.told(), self._standing_still():
             return _written_after(self._db, act, entry)
 
+    def last(self) -> tuple[int, bytes]:
+        """The last act's number and digest, as they stand there; 0 and nothing before the first."""
+        with self.told():
+            rows = _rows(self._db.execute("SELECT id, digest FROM act ORDER BY id DESC LIMIT 1"))
+        return rows[0] if rows else (0, b"")
+
     def tables(self) -> dict[str, str]:
         """What each table and trigger was made with, by name."""
         with self.told():
