@@ -9,6 +9,8 @@
     |   |-- FloatingError     a node or part hangs in the air
     |   `-- ContradictionError  a source across a short, and the like
     |-- SettleError           the readings cannot be settled
+    |-- NotebookError         a notebook that cannot be opened, written or read: why, what to do
+    |   `-- DamagedError      what is in it is not what was written
     `-- CallError             the call is at fault (exit status 2 at the command line)
 
 Each class composes its own sentence from what it is given; `str(error)` is one message that a
@@ -132,6 +134,28 @@ class ContradictionError(CircuitError):
 
 class SettleError(OhmbookError):
     """Readings that cannot be settled; the message says which and why."""
+
+
+class NotebookError(OhmbookError):
+    """A notebook that cannot be used.
+
+    Args:
+        file: its name as the person gave it.
+        why: what is wrong, a clause; says that nothing was changed where that matters.
+        advice: what to do next, a clause.
+        older: it only has to be brought up to this version.
+    """
+
+    def __init__(self, file: str, why: str, advice: str, *, older: bool = False) -> None:
+        super().__init__(f"{file}: {why}; {advice}.")
+        self.file = file
+        self.why = why
+        self.advice = advice
+        self.older = older
+
+
+class DamagedError(NotebookError):
+    """A notebook in which something else stands than was written."""
 
 
 class CallError(OhmbookError):

@@ -29,6 +29,12 @@ COMMANDS = (
     "next",
     "marking",
 )
+NOTEBOOK = (
+    "new", "import", "export", "show", "write", "revise", "strike", "restore", "take-out",
+    "undo", "redo", "choose", "history", "values", "attach",
+    "attachments", "fetch", "labels", "find", "put-away", "bring", "archive", "unpack",
+    "copy", "rescue", "check",
+)  # fmt: skip
 
 
 def program(*args: str) -> subprocess.CompletedProcess[str]:
@@ -59,7 +65,8 @@ def failing(error: BaseException) -> typer.Typer:
 
 
 def test_the_commands_are_those_of_the_contract() -> None:
-    assert command_names() == COMMANDS
+    grouped = ("notebook", *(f"notebook {one}" for one in NOTEBOOK))
+    assert command_names() == (*COMMANDS, *grouped)
 
 
 def test_help_names_every_command_and_the_exit_statuses() -> None:

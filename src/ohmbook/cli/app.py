@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from ohmbook.cli import commands, single
+from ohmbook.cli import commands, notebook, single
 from ohmbook.cli.guard import Guarded, guarded
 from ohmbook.cli.screen import prepare
 
@@ -35,11 +35,19 @@ app.command("shares")(commands.shares)
 app.command("compare")(commands.compare)
 app.command("next")(commands.next_readings)
 app.command("marking")(commands.marking)
+app.add_typer(notebook.app, name="notebook")
 
 
 def command_names() -> tuple[str, ...]:
-    """The names of the commands, in the order of the help."""
-    return tuple(one.name for one in app.registered_commands if one.name is not None)
+    """The names of the commands, in the order of the help; those of a group after the group's."""
+    own = tuple(one.name for one in app.registered_commands if one.name is not None)
+    groups = [(one.name, one.typer_instance) for one in app.registered_groups]
+    return own + tuple(
+        name
+        for group, held in groups
+        if group and held is not None
+        for name in (group, *(f"{group} {one.name}" for one in held.registered_commands))
+    )
 
 
 def main() -> None:

@@ -11,7 +11,10 @@ from ohmbook.cli import given
 from ohmbook.cli.screen import emit, progress, show, show_text
 
 Sheet = Annotated[
-    str, typer.Argument(metavar="SHEET", help="A bench sheet; - reads it from standard input.")
+    str,
+    typer.Argument(
+        metavar="SHEET", help="A bench sheet, - for standard input, or a notebook's board."
+    ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document, nothing else.")]
 Figures = Annotated[

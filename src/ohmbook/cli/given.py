@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite, log
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ohmbook.errors import CallError, MarkingError, QuantityError
@@ -27,17 +26,15 @@ _KINDS: dict[str, PartKindName] = {
 
 
 def sheet(path: str) -> Sheet:
-    """The sheet at a path, or from standard input for "-".
+    """The sheet at a path, from standard input for "-", or a board of a notebook.
 
     Raises:
-        CallError: there is no such file.
+        CallError: there is no such file or board.
         SheetError: what is wrong in it.
     """
-    import ohmbook
+    from ohmbook.job.sheets import sheet_at
 
-    if path != STDIN and not Path(path).exists():
-        raise CallError(f'There is no sheet "{path}"; expected a file, or - for standard input.')
-    return ohmbook.read_sheet(path)
+    return sheet_at(path)
 
 
 def settled(

@@ -104,6 +104,11 @@ def emit(
         show(pages())
 
 
+def say_done(message: str) -> None:
+    """One line on stdout that says what was done."""
+    print(message)
+
+
 def show_text(text: str) -> None:
     """Print a text as it is, no line broken: it may go into a sheet."""
     print(text, end="")

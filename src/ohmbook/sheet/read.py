@@ -51,15 +51,107 @@ def read_sheet(
         file, text = load_text(path)
     else:
         text = checked_text(file, text or "")
-    raw, lines, waiting = without_waiting(*parse(file, text))
+    raw, lines = parse(file, text)
+    return replace(sheet_of(raw, kinds=kinds, file=file, lines=lines), text=text)
+
+
+def sheet_of(
+    raw: dict[str, Any],
+    *,
+    kinds: Kinds | None = None,
+    file: str = "sheet",
+    lines: Lines | None = None,
+) -> Sheet:
+    """A checked sheet of plain values.
+
+    Args:
+        raw: as the TOML parser gives them.
+        kinds: the reading kinds that exist; by default those of the bench.
+        file: what to call them in messages.
+        lines: where everything stands; without it messages name no line.
+
+    Raises:
+        SheetError: what is wrong, and where.
+    """
+    raw, lines, waiting = without_waiting(raw, lines or Lines({}, {}))
     teller = _Teller(file, raw, lines)
-    draft, problems = build(raw, _bench_kinds() if kinds is None else kinds)
+    draft, problems = build(raw, bench_kinds() if kinds is None else kinds)
     teller.refuse(problems)
-    draft = replace(named(draft), file=file, text=text, waiting=tuple(waiting))
-    return _checked(draft, teller)
+    return _checked(replace(named(draft), file=file, waiting=tuple(waiting)), teller)
 
 
-def _bench_kinds() -> Kinds:
+def check_alone(raw: dict[str, Any], *, file: str, kinds: Kinds | None = None) -> None:
+    """Whether each thing among plain values is sound by itself; references are not looked at.
+
+    Raises:
+        SheetError: what is wrong, and where.
+    """
+    raw, lines, _ = without_waiting(raw, Lines({}, {}))
+    teller = _Teller(file, raw, lines)
+    teller.refuse(build(raw, bench_kinds() if kinds is None else kinds)[1])
+
+
+def draft_of(raw: dict[str, Any], kinds: Kinds | None = None) -> Sheet:
+    """A sheet's documents as they stand, with nothing checked across them.
+
+    Args:
+        raw: plain values, each of them sound by itself.
+        kinds: the reading kinds that exist; by default those of the bench.
+    """
+    raw, _, waiting = without_waiting(raw, Lines({}, {}))
+    draft, _ = build(raw, bench_kinds() if kinds is None else kinds)
+    return replace(named(draft), waiting=tuple(waiting))
+
+
+def reading_problems(draft: Sheet) -> list[Problem]:
+    """What is wrong with the readings of a draft, seen with all the rest of it."""
+    found = [one for one in check_sheet(draft) if one.key[:1] == ("readings",)]
+    whole = filled(draft)
+    return found or list(_without_source(whole)) or list(_own_problems(whole))
+
+
+def _without_source(sheet: Sheet) -> Iterator[Problem]:
+    """Readings whose source, chosen under [defaults], is not there (yet)."""
+    for index, reading in enumerate(sheet.readings):
+        if reading.uses_source and reading.source and reading.source not in sheet.sources:
+            yield Problem(
+                ("readings", index),
+                f'its source is "{reading.source}", by [defaults], and there is none of that name; '
+                f"write [sources.{reading.source}] first",
+            )
+
+
+def check_reading(draft: Sheet, raw: dict[str, Any], number: int, file: str) -> None:
+    """Whether one more reading is sound, with all the rest of a draft.
+
+    Args:
+        draft: the board, with the readings that this one refers to.
+        raw: the reading's plain values; it has a name.
+        number: which reading it is, from 1, for messages.
+        file: what to call the board in messages.
+
+    Raises:
+        SheetError: what is wrong, and where.
+    """
+    key, called = number - 1, f"reading {number}"
+    stated = {k: v for k, v in raw.items() if (k, v) != ("name", called)}
+    teller = _Teller(file, {"readings": {key: stated}}, Lines({}, {}))
+
+    def refuse(problems: Iterable[Problem], index: int) -> None:
+        own = [one for one in problems if one.key[:2] == ("readings", index)]
+        teller.refuse(replace(one, key=("readings", key, *one.key[2:])) for one in own)
+
+    left, _, waits = without_waiting({"readings": [raw]}, Lines({}, {}))
+    made, problems = build(left, bench_kinds())
+    refuse(problems, 0)
+    if waits:
+        return  # it is checked once it is filled in
+    whole = replace(draft, readings=(*draft.readings, *named(made).readings))
+    refuse(reading_problems(whole), len(draft.readings))
+
+
+def bench_kinds() -> Kinds:
+    """The reading kinds that the bench has."""
     from ohmbook.bench.kinds import KINDS  # heavy, and not needed where kinds are given
 
     return KINDS

@@ -45,11 +45,11 @@ def write_sheet(sheet: Sheet) -> str:
 
 
 def _blocks(sheet: Sheet) -> Iterator[list[str]]:
-    yield [f"title = {_value(sheet.title)}"]
+    yield [f"title = {value_text(sheet.title)}"]
     yield _table("[defaults]", sheet.defaults)
     for group in ("instruments", "sources"):
         for name, thing in getattr(sheet, group).items():
-            yield [f"[{group}.{_key(name)}]", *_lines(thing)]
+            yield [f"[{group}.{key_text(name)}]", *_lines(thing)]
     yield _parts(sheet)
     yield from _sketch(sheet.sketch)
     for number, reading in enumerate(sheet.readings, 1):
@@ -64,7 +64,7 @@ def _table(heading: str, document: Document) -> list[str]:
 def _parts(sheet: Sheet) -> list[str]:
     drawn = sheet.sketch.between if sheet.sketch else {}
     lines = [
-        f"{_key(name)} = {_inline(_without_nodes(part) if name in drawn else part)}"
+        f"{key_text(name)} = {_inline(_without_nodes(part) if name in drawn else part)}"
         for name, part in sheet.parts.items()
     ]
     return ["[parts]", *lines] if lines else []
@@ -82,7 +82,7 @@ def _sketch(sketch: Sketch | None) -> Iterator[list[str]]:
     for name in tables:
         held = getattr(sketch, name)
         if held:
-            lines = [f"{_key(key)} = {_value(value)}" for key, value in held.items()]
+            lines = [f"{key_text(key)} = {value_text(value)}" for key, value in held.items()]
             yield [f"[sketch.{name}]", *lines]
 
 
@@ -101,12 +101,13 @@ def _unsaid(sheet: Sheet, reading: ReadingBase, number: int) -> ReadingBase:
 
 def _lines(document: Document) -> Iterator[str]:
     for name, field, value in _stated(document):
-        yield f"{_key(name)} = {_field_value(field, value)}"
+        yield f"{key_text(name)} = {_field_value(field, value)}"
 
 
 def _inline(document: Document) -> str:
     return _braces(
-        f"{_key(name)} = {_field_value(field, value)}" for name, field, value in _stated(document)
+        f"{key_text(name)} = {_field_value(field, value)}"
+        for name, field, value in _stated(document)
     )
 
 
@@ -128,27 +129,32 @@ def _rank(name: str) -> int:
 def _field_value(field: FieldInfo, value: Any) -> str:
     if isinstance(value, Accuracy):
         written = written_of(field)
-        return _value(accuracy_text(value, written.unit if written else "1"))
-    return _value(value)
+        return value_text(accuracy_text(value, written.unit if written else "1"))
+    return value_text(value)
 
 
-def _value(value: Any) -> str:
+def value_text(value: Any) -> str:
+    """Any value that a sheet can hold, on one line of TOML.
+
+    Raises:
+        CallError: no sheet can hold it.
+    """
     if isinstance(value, Quantity):
         return _text(value.text)
     if isinstance(value, Table):
-        return _long(value.text)
+        return long_text(value.text)
     if isinstance(value, str):
         return _text(value)
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int | float):
         return repr(value)
-    if isinstance(value, datetime.date):
+    if isinstance(value, datetime.date | datetime.time):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return _braces(f"{_key(str(key))} = {_value(held)}" for key, held in value.items())
+        return _braces(f"{key_text(str(key))} = {value_text(held)}" for key, held in value.items())
     if isinstance(value, list | tuple):
-        return f"[{', '.join(map(_value, value))}]"
+        return f"[{', '.join(map(value_text, value))}]"
     raise CallError(f"a sheet cannot hold a {type(value).__name__}")
 
 
@@ -157,7 +163,8 @@ def _braces(pairs: Iterable[str]) -> str:
     return f"{{ {inside} }}" if inside else "{}"
 
 
-def _key(name: str) -> str:
+def key_text(name: str) -> str:
+    """A key, in quotes where TOML wants them."""
     return name if _BARE.fullmatch(name) else _text(name)
 
 
@@ -166,7 +173,8 @@ def _text(text: str) -> str:
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007F")
 
 
-def _long(text: str) -> str:
+def long_text(text: str) -> str:
+    """A text of several lines as it is, where TOML allows it."""
     plain = all(line.replace("\t", "").isprintable() for line in text.split("\n"))
     if not plain or "\\" in text or '"' in text:
         return _text(text)

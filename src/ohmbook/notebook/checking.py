@@ -1,0 +1,161 @@
+"""Nothing unsound gets into a notebook: each change is checked against what stands there.
+
+A board may be half drawn (an end that leads nowhere is told when it is settled). What is refused
+is a thing unsound by itself, and a reading that refers to what is not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from ohmbook.documents.reading import Sheet
+from ohmbook.errors import CallError
+from ohmbook.notebook.boards import Kept, plain, readings
+from ohmbook.notebook.bodies import from_body
+from ohmbook.notebook.change import Change
+from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Subject
+from ohmbook.notebook.ledger import View
+from ohmbook.notebook.naming import Names
+from ohmbook.sheet.read import check_alone, check_reading, draft_of, reading_problems
+
+SHEET = (*WHOLE, *NAMED, READINGS)
+
+
+class Checker:
+    """Checks changes; keeps the boards' drafts while nothing on them but readings changes."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self._drafts: dict[str, tuple[tuple[int, ...], Sheet]] = {}
+        self._names: dict[str, Names] = {}
+
+    def check(self, view: View, changes: Sequence[Change]) -> None:
+        """Check what is to be written.
+
+        Raises:
+            OhmbookError: what is wrong, and where.
+        """
+        for one in changes:
+            if one.subject.section == READINGS and one.value is not None:
+                self._reading(view, one)
+            elif one.subject.section in SHEET:
+                self._thing(view, one)
+
+    def check_left(self, before: View, after: View, board: str) -> None:
+        """Whether readings still find what they refer to, after something was taken away.
+
+        Raises:
+            CallError: which do not.
+        """
+        there = list(readings(after, board))
+        self._compare(plain(before, board), plain(after, board), board, there)
+
+    def _thing(self, view: View, change: Change) -> None:
+        board, section, key = change.subject
+        if change.value is not None:
+            value = change.value if section in WHOLE else {key: change.value}
+            check_alone({section: value}, file=f"{self.file}, {board}")
+        if change.value is None or section in ("sketch", "defaults"):
+            self._left_without(view, change)
+
+    def _left_without(self, view: View, change: Change) -> None:
+        board, section, key = change.subject
+        had = plain(view, board)
+        left = dict(had)
+        if section in WHOLE:
+            left[section] = {} if change.value is None else change.value
+        else:
+            left[section] = {k: v for k, v in had.get(section, {}).items() if k != key}
+        self._compare(had, left, board, list(readings(view, board)))
+
+    def _compare(
+        self, had: dict[str, Any], left: dict[str, Any], board: str, there: Sequence[Kept]
+    ) -> None:
+        before = {one.message for one in reading_problems(draft_of(had))}
+        broken = reading_problems(draft_of(left))
+        first = next((one for one in broken if one.message not in before), None)
+        if first is not None:
+            raise CallError(
+                f"{self.file}, {board}: {there[int(first.key[1])].name} would no longer stand "
+                f"({first.message}); nothing was written. Strike or revise it first."
+            )
+
+    def _reading(self, view: View, change: Change) -> None:
+        board = change.subject.board
+        names = self._names.setdefault(board, Names(board))
+        where, named = f"{self.file}, {board}", names.at(view)
+        number = names.number(view, change.subject)
+        raw = change.value
+        name = str(raw.get("name") or f"reading {number}")
+        other = named.get(name)
+        if other is not None and other.entry.subject != change.subject:
+            raise CallError(
+                f'{where}: there is a reading "{name}" already; nothing was written. Give this '
+                "one a name of its own, or none."
+            )
+        draft = self._draft(view, board)
+        beside = [{**named[one].raw, "name": one} for one in _referred(raw, named)]
+        if beside:
+            draft = replace(draft, readings=draft_of({"readings": beside}).readings)
+        check_reading(draft, {**raw, "name": name}, number, where)
+
+    def _draft(self, view: View, board: str) -> Sheet:
+        stand = tuple(
+            one.id for section in (*WHOLE, *NAMED) for one in view.standing(board, section)
+        )
+        kept = self._drafts.get(board)
+        if kept is None or kept[0] != stand:
+            kept = (stand, draft_of(plain(view, board, with_readings=False)))
+            self._drafts[board] = kept
+        return kept[1]
+
+
+def _referred(value: Any, named: Mapping[str, Kept]) -> Iterator[str]:
+    """Names of readings that are referred to as "@name", and by those in turn."""
+    seen: dict[str, None] = {}
+    waiting = [value]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, Mapping):
+            waiting += one.values()
+        elif isinstance(one, list):
+            waiting += one
+        elif isinstance(one, str) and one[:1] == "@" and one[1:] in named and one[1:] not in seen:
+            seen[one[1:]] = None
+            waiting.append(named[one[1:]].raw)
+    return iter(seen)
+
+
+def is_board_name(board: str) -> bool:
+    """Whether a text can be a board's name."""
+    return (
+        bool(board)
+        and board == board.strip()
+        and board.isprintable()
+        and not set(board) & set("@:/\\")
+    )
+
+
+def check_board_name(view: View, board: str) -> None:
+    """Whether a board's name can be one, and is free.
+
+    Raises:
+        CallError: it cannot, or is not.
+    """
+    if not is_board_name(board):
+        raise CallError(
+            f'"{board}" cannot be a board\'s name; expected letters, digits, spaces or dashes, '
+            'such as "left"'
+        )
+    if view.head(Subject(board, BOARD, "")) is not None:
+        raise CallError(
+            f'There is a board "{board}" already, and it was left alone; expected another name.'
+        )
+
+
+def body_of(view: View, subject: Subject) -> Any:
+    """The plain values that stand at a subject; None where nothing does."""
+    head = view.head(subject)
+    return None if head is None or head.body is None else from_body(head.body)

@@ -1,0 +1,83 @@
+"""Changes that belong together checked together: a part that comes with its readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from ohmbook.documents.reading import Problem, Sheet
+from ohmbook.errors import CallError
+from ohmbook.notebook.boards import plain, readings
+from ohmbook.notebook.change import Change
+from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE
+from ohmbook.notebook.ledger import View
+from ohmbook.sheet.names import one_name_space, part_names
+from ohmbook.sheet.read import check_alone, draft_of, reading_problems
+
+
+def check_together(view: View, changes: Sequence[Change], file: str) -> None:
+    """Whether every board that is written on is as sound afterwards as it was.
+
+    Args:
+        view: what stands there.
+        changes: what is to be written, on one board or several.
+        file: what to call the notebook.
+
+    Raises:
+        SheetError: something is unsound by itself.
+        CallError: a reading would refer to what is not there, or contradict what is.
+    """
+    for board in dict.fromkeys(one.subject.board for one in changes):
+        own = [one for one in changes if one.subject.board == board]
+        where = f"{file}, {board}"
+        check_alone(_raw_of(own), file=where)
+        before = {one.message for one in _problems(draft_of(_after(view, board, ())))}
+        draft = draft_of(_after(view, board, own))
+        new = (one for one in _problems(draft) if one.message not in before)
+        wrong = next(new, None)
+        if wrong is not None:
+            name = str(wrong.key[1])
+            if wrong.key[0] == READINGS:
+                name = draft.readings[int(name)].name
+            raise CallError(f"{where}, {name}: {wrong.message}; nothing was written.")
+
+
+def _problems(draft: Sheet) -> list[Problem]:
+    return [*part_names(draft), *one_name_space(draft), *reading_problems(draft)]
+
+
+def _raw_of(changes: Sequence[Change]) -> dict[str, Any]:
+    """What is written, as a piece of a sheet."""
+    found: dict[str, Any] = {}
+    for one in changes:
+        _, section, key = one.subject
+        if one.value is None or section == BOARD:
+            continue
+        if section in WHOLE:
+            found[section] = one.value
+        elif section in NAMED:
+            found.setdefault(section, {})[key] = one.value
+        elif section == READINGS:
+            found.setdefault(section, []).append(one.value)
+    return found
+
+
+def _after(view: View, board: str, changes: Sequence[Change]) -> dict[str, Any]:
+    """A board's plain values once changes are written."""
+    raw = plain(view, board, with_readings=False)
+    listed: dict[Any, Any] = {
+        one.entry.subject: {**one.raw, "name": one.name} for one in readings(view, board)
+    }
+    for place, one in enumerate(changes):
+        _, section, key = one.subject
+        if section == READINGS:
+            where = one.subject if key else place
+            listed[where] = one.value
+        elif section in NAMED:
+            raw[section] = {**raw.get(section, {}), key: one.value}
+        elif section in WHOLE:
+            raw[section] = one.value
+    for section in NAMED:
+        raw[section] = {k: v for k, v in raw.get(section, {}).items() if v is not None}
+    left = {k: v for k, v in raw.items() if v is not None}
+    return {**left, READINGS: [one for one in listed.values() if one is not None]}
