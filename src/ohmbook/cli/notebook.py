@@ -186,7 +186,7 @@ def values(board: Moment) -> None:
     """Every value of every board, as CSV."""
     from ohmbook.job.values import values_csv
 
-    with progress("Settling", 1) as bar:
+    with progress("Settling") as bar:
         written = values_csv(board, bar)
     show_text(written)
 
@@ -242,7 +242,7 @@ def labels(
     """A page of labels to stick on the parts: code, value and interval."""
     from ohmbook.job import around
 
-    with progress("Settling and drawing", 2) as bar:
+    with progress("Settling and drawing") as bar:
         said = around.labels(board, to, skip, bar)
     say_done(said)
 
