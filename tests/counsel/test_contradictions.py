@@ -93,9 +93,9 @@ def test_readings_that_agree_only_on_an_absurd_value_are_both_named() -> None:
 
 def test_what_strains_says_what_to_do() -> None:
     settled = told(by_tester("0.82 mH ± 1 %"), by_tester("1.27 mH ± 1 %"))
-    bare = [f for f in findings(settled.answer, settled.estimates) if f.kind == "strained"]
-    assert [set(one.readings) for one in bare] == [{"reading 1", "reading 2"}]
-    assert "Look at them again" in bare[0].message
+    (one,) = (f for f in findings(settled.answer, settled.estimates) if f.kind == "strained")
+    assert set(one.readings) == {"reading 1", "reading 2"}
+    assert "Look at them again" in one.message
 
 
 def coils(open_: str) -> Finding:

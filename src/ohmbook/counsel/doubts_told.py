@@ -14,9 +14,6 @@ MOST = 5
 LEAST = 0.005
 """Probability below which an explanation is not told."""
 
-NAMED = 4
-"""How many of those that would read the same are named."""
-
 
 def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
     """What there is to say about the sketch; where there is none, about the readings."""
@@ -112,10 +109,18 @@ def _finding(found: Doubts, what: str, parts: Sequence[str]) -> Finding:
 
 def _explanations(ranked: Sequence[Explained]) -> tuple[Explanation, ...]:
     return tuple(
-        Explanation(_names(one), _text(one.first), one.probability)
-        for one in ranked[:MOST]
-        if one.probability > LEAST
+        told for one in ranked[:MOST] if one.probability > LEAST for told in _explanation(one)
     )
+
+
+def _explanation(one: Explained) -> Iterator[Explanation]:
+    """The first of what would read the same, then each other one, without a chance of its own."""
+    others = [m for m in one.members if m.change is not None and m is not one.first]
+    if one.first.change is None:
+        others = []
+    same = " (every reading would be the same with what follows)" if others else ""
+    yield Explanation(f"{one.first.what}{same}", _text(one.first), one.probability)
+    yield from (Explanation(f"or {other.what}", _text(other)) for other in others)
 
 
 def _text(one: Hypothesis) -> str:
@@ -131,19 +136,6 @@ def _first(one: Explained) -> str:
         return one.first.what
     same = "one other" if more == 1 else f"one of {more} others"
     return f"{one.first.what}, or {same} that would read the same (named below)"
-
-
-def _names(one: Explained) -> str:
-    """All that would read the same, by name, as far as they are likely."""
-    if one.first.change is None:
-        return one.first.what
-    names = [member.what for member in one.members if member.change is not None]
-    more = len(names) - NAMED
-    if len(names) == 1:
-        return names[0]
-    told = "; or ".join(names[:NAMED])
-    rest = f"; or {more} more like it" if more > 0 else ""
-    return f"{told}{rest} (every reading would be the same)"
 
 
 def _apart(found: Doubts, told: Sequence[Explained]) -> str:

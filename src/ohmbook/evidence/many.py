@@ -140,8 +140,9 @@ class _Crowd:
         step = self._damped(normal, gradient, self.damping[at])
         going = self._going(at, step, gradient, normal)
         at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
-        room = self.reach / np.maximum(np.abs(step), 1e-300)
-        step *= room.min(axis=1, initial=1.0)[:, np.newaxis]
+        step *= np.minimum(
+            1.0, (self.reach / np.maximum(np.abs(step), 1e-300)).min(axis=1, initial=1.0)
+        )[:, np.newaxis]
         mixed = self._mixed(at, step, normal)
         mended = np.asarray(np.isfinite(mixed).all(axis=1))
         self.before[at], self.wanted[at] = self.t[at], step
