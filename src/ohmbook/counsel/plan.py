@@ -21,7 +21,7 @@ COARSE = 16
 STEP = (25000.0 / 20.0) ** (1.0 / (COARSE - 1))
 """Between two of them, over the useful range."""
 
-FRESH = 12
+FRESH = 24
 """New guesses of the truth by which it is told how well a plan will do: it was made to suit the
 others."""
 ROUNDS = 3

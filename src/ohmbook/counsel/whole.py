@@ -21,7 +21,7 @@ from ohmbook.counsel.offers import Option, Progress, Survey, Surveyor
 from ohmbook.counsel.plan import chosen, exchanged, refined, seen_afresh
 from ohmbook.counsel.wants import aim_at
 
-SURE = 0.8
+SURE = 0.9
 """The share of the guesses of the truth that do at least as well as a plan promises."""
 FIRST_GO, WORTH_TWO, VAGUE = 2 / 3, 9, 1.0
 """The first go's share of a plan, the fewest numbers that are worth two goes, and what is known so
