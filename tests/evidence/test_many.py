@@ -77,3 +77,8 @@ def test_walks_side_by_side_get_where_each_gets_alone(valley: Problem) -> None:
 
 def test_no_walks_find_nothing(valley: Problem) -> None:
     assert relay(valley, [], Tuning(), np.zeros(0, dtype=np.intp)) == []
+
+
+def test_where_nothing_is_unknown_there_is_nothing_to_do() -> None:
+    (fit,) = minimise_many(Problem.of([], []), [np.zeros(0)], Tuning())
+    assert (fit.objective, fit.t.size) == (0.0, 0)

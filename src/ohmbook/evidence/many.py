@@ -140,9 +140,8 @@ class _Crowd:
         step = self._damped(normal, gradient, self.damping[at])
         going = self._going(at, step, gradient, normal)
         at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
-        step *= np.minimum(
-            1.0, (self.reach / np.maximum(np.abs(step), 1e-300)).min(axis=1, initial=1.0)
-        )[:, np.newaxis]
+        reached = self.reach / np.maximum(np.abs(step), 1e-300)
+        step *= reached.min(axis=1, initial=1.0)[:, np.newaxis]
         mixed = self._mixed(at, step, normal)
         mended = np.asarray(np.isfinite(mixed).all(axis=1))
         self.before[at], self.wanted[at] = self.t[at], step
