@@ -56,7 +56,7 @@ def _told(found: Doubts) -> Iterator[Finding]:
         yield _finding(found, "Single readings were left out, yet one change explains them all", ())
     elif found.overturned:
         what = (
-            f"The readings hardly agree with the sketch as drawn (probability {found.p_value:.1g})"
+            f"The readings hardly agree with the sketch as drawn (probability {found.p_value:.2g})"
         )
         yield _finding(found, f"{what}, and one change explains them far better", ())
 
