@@ -176,6 +176,9 @@ def test_readings_that_hardly_agree_are_looked_into_yet_a_right_sketch_is_not_fl
     assert found is not None
     assert found.ranked[0].first.change is None
     assert doubt_findings(found) == ()
+    (said,) = doubt_findings(replace(found, p_value=0.0014))
+    assert said.kind == "limit"
+    assert "read once more what strains most" in said.message
     assert [done for done, _ in seen] == sorted(done for done, _ in seen)
     assert all(0 <= done <= of for done, of in seen)
 
