@@ -25,6 +25,7 @@ from ohmbook.counsel.clips import renamed
 from ohmbook.counsel.doubts import doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.plausible import marking_speaks
+from ohmbook.counsel.steps import WHOLE
 from ohmbook.documents.part import Capacitor
 from ohmbook.evidence import Consistency, consistency
 from ohmbook.evidence import settle as settle_evidence
@@ -175,6 +176,9 @@ def test_readings_that_hardly_agree_are_looked_into_yet_a_right_sketch_is_not_fl
     assert found is not None
     assert found.ranked[0].first.change is None
     assert doubt_findings(found) == ()
+    (said,) = doubt_findings(replace(found, p_value=0.0014))
+    assert said.kind == "limit"
+    assert "read once more what strains most" in said.message
     assert [done for done, _ in seen] == sorted(done for done, _ in seen)
     assert all(0 <= done <= of for done, of in seen)
 
@@ -217,3 +221,26 @@ def test_closing_check() -> None:
         verdicts.append(consistency(posterior).p_value or 0.0)
     assert verdicts[0] > 0.01
     assert verdicts[1] < 0.001
+
+
+def test_where_a_change_explains_far_better_it_is_told_though_the_readings_hardly_disagree() -> (
+    None
+):
+    found = settled_case("swapped").doubts
+    assert found is not None
+    assert found.overturned
+    (doubt,) = doubt_findings(replace(found, p_value=0.0014, odd=()))
+    assert doubt.kind == "sketch doubt"
+    assert "hardly agree with the sketch as drawn (probability 0.0014)" in doubt.message
+    assert doubt.explanations[0].what == "L1 and C2 are in each other's place"
+
+
+def test_whoever_waits_is_told_how_far_it_is() -> None:
+    seen: list[tuple[int, int]] = []
+    text = typed(case_of("short"), np.random.default_rng(12))
+    settle(read_sheet(text=text), progress=lambda done, of: seen.append((done, of)))
+    assert len(seen) > 100
+    assert {of for _, of in seen} == {WHOLE}
+    done = [one for one, _ in seen]
+    assert done == sorted(done)
+    assert done[-1] <= WHOLE

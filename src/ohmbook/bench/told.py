@@ -21,7 +21,7 @@ DISAGREE = 0.01
 """Probability of the readings below which those that strain are told."""
 
 DOUBT = 1e-3
-"""Below which the readings are told to disagree as a whole."""
+"""Below which they are told to disagree with a sketch as a whole: `counsel.doubts` looks sooner."""
 
 SHARE_OF_ANOTHER_ANSWER = 0.02
 _UNIT: dict[str, Unit] = {"inductance": "H", "capacitance": "F", "resistance": "ohm"}
@@ -93,8 +93,9 @@ def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
     reading_of = {row.label: row.reading for row in answer.compiled.rows}
     worst = sorted(strains(answer.posterior), key=lambda one: -abs(one.residual))
     strained = [one for one in worst if abs(one.residual) > STRAINED][:4]
-    if not strained and p_value < DOUBT:
-        yield _as_a_whole(answer, p_value)
+    drawn = any(part.between for part in answer.compiled.sheet.parts.values())
+    if not strained and (p_value < DOUBT or not drawn):
+        yield _as_a_whole(p_value, drawn)
     told = [one for one in strained if one.label not in explained]
     if told:
         said = "; ".join(
@@ -111,9 +112,9 @@ def _strained(answer: Answer, explained: Collection[str]) -> Iterator[Finding]:
         )
 
 
-def _as_a_whole(answer: Answer, p_value: float) -> Finding:
+def _as_a_whole(p_value: float, drawn: bool) -> Finding:
     stands = f"(probability {p_value:.1g}), and no single one stands out"
-    if any(part.between for part in answer.compiled.sheet.parts.values()):
+    if drawn:
         return Finding(
             "sketch doubt",
             f"The readings do not agree with the sketch as a whole {stands}: check the "

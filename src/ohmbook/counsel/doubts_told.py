@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ohmbook.counsel.doubts import Doubts, Explained, Hypothesis
+from ohmbook.counsel.doubts import LOOK, Doubts, Explained, Hypothesis
 from ohmbook.counsel.separate import Possible, telling
 from ohmbook.documents.finding import Explanation, Finding
 
@@ -53,9 +53,17 @@ def _told(found: Doubts) -> Iterator[Finding]:
         yield _finding(found, "Single readings were left out, yet one change explains them all", ())
     elif found.overturned:
         what = (
-            f"The readings hardly agree with the sketch as drawn (probability {found.p_value:.1g})"
+            f"The readings hardly agree with the sketch as drawn (probability {found.p_value:.2g})"
         )
         yield _finding(found, f"{what}, and one change explains them far better", ())
+    elif found.p_value < LOOK:
+        yield Finding(
+            "limit",
+            f"The readings agree with the sketch less well than most right ones do (probability "
+            f"{found.p_value:.2g}). None of {found.tried} single changes of it explains them far "
+            "better: read once more what strains most, and the ohms between two nodes, before the "
+            "values are relied on",
+        )
 
 
 def _disagree(found: Doubts) -> Finding:

@@ -89,7 +89,13 @@ def _prefixes(site: Site) -> Iterator[Way]:
     for away, share in ((3, _NEXT), (-3, _NEXT), (6, _NEXT_BUT_ONE), (-6, _NEXT_BUT_ONE)):
         if power + away in _LETTERS:
             word = f"{_LETTERS[power + away]}{split[1]}{split[2]}"
-            yield Way(parts.text(word=word), share)
+            if word.lower() == "mhz" and word[0] == "m" and parts.number:
+                # nobody sets millihertz: in the words that stand there
+                number = shifted(parts.number, away)
+                number = number.rstrip("0").rstrip(".") if "." in number else number
+                yield Way(parts.text(number=number), share)
+            else:
+                yield Way(parts.text(word=word), share)
 
 
 def _numbers(
