@@ -96,10 +96,14 @@ def add(bench: Bench, one: int, other: int, words: str) -> None:
         parts = sorted(set(bench.model.now[board].get("parts", {})) - {"C1"})
         part = [*parts, "no such part"][other % (len(parts) + 1)]
         raws = [ohms(f"0.{other} ohm", note=words, part=part)] * (1 + one % 2)
-        if part not in parts:
+        puts = bench.model.new_readings(board, raws)
+        there = bench.model.now[board].get("readings", {})
+        names = {name_of(number, raw) for number, raw in there.items()}
+        taken = any(f"reading {number}" in names for _, _, number in puts)
+        if part not in parts or taken:
             bench.refused(lambda: bench.book.add(board, *raws))
             return
-        bench.written(bench.model.new_readings(board, raws), bench.book.add(board, *raws))
+        bench.written(puts, bench.book.add(board, *raws))
 
 
 def _reading(
