@@ -31,7 +31,9 @@ COMMANDS = (
 )
 NOTEBOOK = (
     "new", "import", "export", "show", "write", "revise", "strike", "restore", "take-out",
-    "undo", "redo", "choose", "history", "values", "check",
+    "undo", "redo", "choose", "history", "values", "attach",
+    "attachments", "fetch", "labels", "find", "put-away", "bring", "archive", "unpack",
+    "copy", "check",
 )  # fmt: skip
 
 

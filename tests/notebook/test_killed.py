@@ -76,7 +76,7 @@ DEEDS: dict[str, Callable[..., object]] = {
 }
 
 
-@pytest.mark.parametrize("name", ["_make", "after _make", "_record", "put_in_place"])
+@pytest.mark.parametrize("name", ["fill_new", "after fill_new", "_record", "put_in_place"])
 def test_killed_while_beginning_there_is_none_yet(name: str, tmp_path: Path) -> None:
     path = tmp_path / "b.ohmbook"
     assert apart(at, "opening", name, "begin", path) == (-9, [])

@@ -191,6 +191,132 @@ def values(board: Moment) -> None:
     show_text(written)
 
 
+@app.command("attach")
+def attach(
+    board: Board,
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A photo, a capture, a data sheet.")],
+    to: Annotated[
+        str | None,
+        typer.Option("--to", metavar="NAME", help="The part or reading it belongs to."),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", metavar="WORDS", help="What it shows.")] = "",
+) -> None:
+    """Keep a file with a board: its bytes as they are, up to 25 MB."""
+    from ohmbook.job import around
+
+    say_done(around.attach(board, file, to, note))
+
+
+@app.command("attachments")
+def attachments(board: Moment) -> None:
+    """What is attached to a board."""
+    from ohmbook.job import around
+
+    show(around.attachments(board))
+
+
+@app.command("fetch")
+def fetch(
+    board: Moment,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The attachment's name.")],
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="Where; else under its name here.")
+    ] = None,
+) -> None:
+    """Write an attachment into a file again."""
+    from ohmbook.job import around
+
+    say_done(around.fetch(board, name, to))
+
+
+@app.command("labels")
+def labels(
+    board: Moment,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="DIR", help="Where PDF and SVG are written.")
+    ] = Path("out/labels"),
+    skip: Annotated[
+        int, typer.Option("--skip", metavar="N", min=0, help="Places of the page used already.")
+    ] = 0,
+) -> None:
+    """A page of labels to stick on the parts: code, value and interval."""
+    from ohmbook.job import around
+
+    with progress("Settling and drawing", 2) as bar:
+        said = around.labels(board, to, skip, bar)
+    say_done(said)
+
+
+@app.command("find")
+def find(
+    book: Book, code: Annotated[str, typer.Argument(metavar="CODE", help="A label's code.")]
+) -> None:
+    """Which part a label is on, and where it is now."""
+    from ohmbook.job import around
+
+    say_done(around.find(book, code))
+
+
+@app.command("put-away")
+def put_away(
+    board: Board,
+    part: Annotated[str, typer.Argument(metavar="PART", help="Its name on the board.")],
+    *,
+    as_settled: Annotated[
+        bool, typer.Option("--as-settled", help="State the value that the board settles to.")
+    ] = False,
+) -> None:
+    """Put a part into the drawer of spare parts, with its own readings."""
+    from ohmbook.job import around
+
+    say_done(around.put_away(board, part, as_settled=as_settled))
+
+
+@app.command("bring")
+def bring(
+    board: Board,
+    part: Annotated[str, typer.Argument(metavar="PART", help="Its name in the drawer.")],
+    as_name: Annotated[
+        str | None, typer.Option("--as", metavar="NAME", help="Its name on the board.")
+    ] = None,
+) -> None:
+    """Take a part out of the drawer onto a board."""
+    from ohmbook.job import around
+
+    say_done(around.bring(board, part, as_name))
+
+
+@app.command("archive")
+def archive(
+    book: Book, file: Annotated[Path, typer.Argument(metavar="ZIP", help="The zip to write.")]
+) -> None:
+    """All of it as one zip of plain text and attachments, to be read without ohmbook."""
+    from ohmbook.job import around
+
+    say_done(around.archive_to(book, file))
+
+
+@app.command("unpack")
+def unpack(
+    file: Annotated[Path, typer.Argument(metavar="ZIP", help="An archive.")],
+    book: Annotated[Path, typer.Argument(metavar="NEW", help="The notebook to make.")],
+) -> None:
+    """Make a notebook of an archive, with all of its history."""
+    from ohmbook.job import around
+
+    say_done(around.unpack_to(file, book))
+
+
+@app.command("copy")
+def copy(
+    book: Book, new: Annotated[Path, typer.Argument(metavar="NEW", help="The copy to make.")]
+) -> None:
+    """A copy that has been read back and found whole."""
+    from ohmbook.job import around
+
+    say_done(around.copy_to(book, new))
+
+
 @app.command("check")
 def check(book: Book) -> None:
     """Look through the whole file: is everything as it was written?"""

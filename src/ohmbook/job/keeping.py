@@ -29,16 +29,22 @@ _SECTIONS = ("parts", "sources", "instruments")
 
 
 @contextmanager
-def _board(text: str, *, readonly: bool = False) -> Iterator[tuple[Notebook, str, int | None]]:
+def board_of(text: str, *, readonly: bool = False) -> Iterator[tuple[Notebook, str, int | None]]:
+    """The open notebook, the board and the moment that an address names.
+
+    Raises:
+        CallError: there is no such board, or what was is to be written in.
+    """
     there = notebook_address(text)
     if there.moment is not None and not readonly:
         raise CallError(f"{text}: what was cannot be written in; leave out @{there.moment}.")
-    with _opened(there, readonly=readonly) as book:
+    with opened(there, readonly=readonly) as book:
         yield book, *board_at(book, there)
 
 
 @contextmanager
-def _opened(there: Address, *, readonly: bool = False) -> Iterator[Notebook]:
+def opened(there: Address, *, readonly: bool = False) -> Iterator[Notebook]:
+    """The open notebook that an address names."""
     with opened_for_reading(there) if readonly else Notebook.open(there.file) as book:
         yield book
 
@@ -67,7 +73,7 @@ def take_in(text: str, sheet: str, board: str | None) -> str:
 
 def text_of(text: str) -> str:
     """A board as a sheet's text."""
-    with _board(text, readonly=True) as (book, board, at):
+    with board_of(text, readonly=True) as (book, board, at):
         return book.text(board, at)
 
 
@@ -85,15 +91,15 @@ def write_sheet_file(text: str, path: Path) -> str:
 def write(text: str, fragment: str) -> str:
     """Write a piece of a sheet into a board."""
     file, written = load_text(fragment)
-    with _board(text) as (book, board, _):
-        return _done(book, book.put(board, written, file))
+    with board_of(text) as (book, board, _):
+        return done(book, book.put(board, written, file))
 
 
 def revise(text: str, reading: str, fragment: str) -> str:
     """Put another text in a reading's place."""
     file, written = load_text(fragment)
-    with _board(text) as (book, board, _):
-        return _done(book, book.revise_text(board, reading, written, file))
+    with board_of(text) as (book, board, _):
+        return done(book, book.revise_text(board, reading, written, file))
 
 
 def strike(text: str, reading: str, why: str) -> str:
@@ -109,38 +115,38 @@ def restore(text: str, reading: str) -> str:
 def take_out(text: str, name: str) -> str:
     """Take a part, a source or an instrument out of a board."""
 
-    def done(book: Notebook, board: str) -> Saved:
+    def deed(book: Notebook, board: str) -> Saved:
         plain = book.plain(board)
         section = next((one for one in _SECTIONS if name in plain.get(one, {})), None)
         if section is None:
             raise CallError(f'There is no part, source or instrument "{name}" on {board}.')
         return book.take_out(board, section, name)
 
-    return _do(text, done)
+    return _do(text, deed)
 
 
 def undo(text: str, number: int | None) -> str:
     """Take back what was done last, or one act."""
-    with _opened(notebook_address(text)) as book:
-        return _done(book, book.undo(number))
+    with opened(notebook_address(text)) as book:
+        return done(book, book.undo(number))
 
 
 def redo(text: str) -> str:
     """Do again what the last undo took back."""
-    with _opened(notebook_address(text)) as book:
-        return _done(book, book.redo())
+    with opened(notebook_address(text)) as book:
+        return done(book, book.redo())
 
 
 def choose(text: str, number: int, *, leave: bool) -> str:
     """Let what is kept beside count, or leave it."""
-    with _opened(notebook_address(text)) as book:
-        return _done(book, book.choose(number, keep=not leave))
+    with opened(notebook_address(text)) as book:
+        return done(book, book.choose(number, keep=not leave))
 
 
 def show(text: str) -> list[RenderableType]:
     """A notebook's boards, or a board's readings where one is named."""
     there = notebook_address(text)
-    with _opened(there, readonly=True) as book:
+    with opened(there, readonly=True) as book:
         if there.board is None and there.moment is None:
             lines = [_board_line(book, one) for one in book.boards()]
             return [boards_page(there.file, lines, _acts(book, book.beside()))]
@@ -152,7 +158,7 @@ def show(text: str) -> list[RenderableType]:
 def history(text: str) -> list[RenderableType]:
     """What was done, in order; of one board where one is named."""
     there = notebook_address(text)
-    with _opened(there, readonly=True) as book:
+    with opened(there, readonly=True) as book:
         acts = [one for one in book.history() if _concerns(book.made_by(one.id), there.board)]
         return [history_page(text, _acts(book, acts))]
 
@@ -160,22 +166,22 @@ def history(text: str) -> list[RenderableType]:
 def check(text: str) -> str:
     """Look through the whole file; damage is raised."""
     there = notebook_address(text)
-    with _opened(there, readonly=True) as book:
+    with opened(there, readonly=True) as book:
         book.check()
         acts = len(book.history())
     return f"{there.file} is whole: {acts} numbers of history, each as it was written."
 
 
 def _do(text: str, deed: Callable[[Notebook, str], Saved]) -> str:
-    with _board(text) as (book, board, _):
-        return _done(book, deed(book, board))
+    with board_of(text) as (book, board, _):
+        return done(book, deed(book, board))
 
 
-def _done(book: Notebook, saved: Saved) -> str:
-    if saved.beside:
-        return saved.told
+def done(book: Notebook, saved: Saved) -> str:
+    """What was written, in words; what to know about it, where there is something."""
     act = book.history()[saved.act - 1]
-    return f"Number {act.id}, {act.kind}: {act.words}."
+    said = f"Number {act.id}, {act.kind}: {act.words}."
+    return f"{said} {saved.told}" if saved.told else said
 
 
 def _acts(book: Notebook, acts: Sequence[Act]) -> list[ActLine]:

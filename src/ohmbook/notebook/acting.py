@@ -166,7 +166,7 @@ def _only_readings(view: View, after: View, turned: Sequence[Entry]) -> bool:
 
 def _entry(ledger: Ledger, change: Change, place: int) -> Entry:
     """The entry that a change becomes; a new reading is known by its own entry's number."""
-    number = len(ledger.entries) + 1 + place
+    number = (ledger.entries[-1].id if ledger.entries else 0) + 1 + place
     board, section, key = change.subject
     if section == READINGS and not key:
         key = str(number)

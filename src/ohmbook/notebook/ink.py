@@ -16,7 +16,7 @@ from typing import Literal, NamedTuple
 
 ActKind = Literal[
     "begin", "take in", "write", "revise", "strike", "restore", "take out", "attach", "put away",
-    "undo", "redo", "choose",
+    "undo", "redo", "choose", "lost", "rescue",
 ]  # fmt: skip
 READINGS = "readings"
 PARTS = "parts"
@@ -93,7 +93,12 @@ def digest_of(before: bytes, act: Act, entries: Sequence[Entry]) -> bytes:
         act: its own digest is not looked at.
         entries: in the order they were written.
     """
+    text = digested(act, entries)
+    return hashlib.sha256(before + text.encode("utf-8", "surrogatepass")).digest()
+
+
+def digested(act: Act, entries: Sequence[Entry]) -> str:
+    """The text of an act and its entries that its digest is taken over."""
     told = [act.id, act.at, act.who, act.kind, act.words, act.undoes, act.beside]
     made = [[one.id, *one.subject, one.base, one.body] for one in entries]
-    text = json.dumps([told, made], ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(before + text.encode("utf-8", "surrogatepass")).digest()
+    return json.dumps([told, made], ensure_ascii=False, separators=(",", ":"))

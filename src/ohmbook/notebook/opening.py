@@ -39,7 +39,7 @@ def begin(path: Path, file: str, migrations: Sequence[Migration] = MIGRATIONS) -
     refuse_taken(path, file)
     try:
         with draft_of(path) as draft:
-            _make(draft, file, migrations)
+            fill_new(draft, file, migrations)
             put_in_place(draft, path)
     except FileExistsError:
         raise NotebookError(
@@ -183,7 +183,12 @@ def _keep_copy(store: Store, version: int, migrations: Sequence[Migration]) -> N
         reader.close()
 
 
-def _make(draft: Path, file: str, migrations: Sequence[Migration]) -> None:
+def fill_new(draft: Path, file: str, migrations: Sequence[Migration] = MIGRATIONS) -> None:
+    """Make an empty file an empty notebook.
+
+    Raises:
+        NotebookError: the disk is full, or the like.
+    """
     try:
         store = Store(draft, file)
         try:

@@ -62,6 +62,34 @@ class ActLine:
     mark: str
 
 
+@dataclass(frozen=True, slots=True)
+class AttachmentLine:
+    """One attachment: its name, what its bytes are, how many, whose it is, a note."""
+
+    name: str
+    type: str
+    size: int
+    owner: str
+    note: str
+
+
+def attachments_page(title: str, attached: Sequence[AttachmentLine]) -> RenderableType:
+    """What is attached to a board."""
+    if not attached:
+        return section(title, Text("Nothing attached yet: ohmbook notebook attach BOARD FILE"))
+    rows = [
+        [one.name, one.owner, _size(one.size), f"{one.type}{one.note and f', {one.note}'}"]
+        for one in attached
+    ]
+    return section(title, table(["attachment", "of", ">size", "what"], rows))
+
+
+def _size(count: int) -> str:
+    if count < 1000:
+        return f"{count} B"
+    return f"{count / 1e3:.0f} kB" if count < 999_500 else f"{count / 1e6:.1f} MB"
+
+
 def boards_page(
     file: str, boards: Sequence[BoardLine], beside: Sequence[ActLine]
 ) -> RenderableType:
