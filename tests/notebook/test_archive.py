@@ -20,10 +20,10 @@ import pytest
 
 from ohmbook.errors import DamagedError, NotebookError
 from ohmbook.notebook.archive import archive
+from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.ink import ATTACHMENTS, PARTS, Act, Entry, Subject, digest_of
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.notebook.parcel import LIMITS, sha256
-from ohmbook.notebook.rows import to_csv
 from ohmbook.notebook.unpack import unpack
 from tests.notebook.books import COIL, WAITING, ohms
 

@@ -334,3 +334,29 @@ def test_a_board_that_was_written_on_is_not_taken_away_from_under_it(tmp_path: P
         book.undo()
         book.undo()
         assert book.boards() == ()
+
+
+def test_two_readings_of_one_act_are_not_given_one_name(tmp_path: Path) -> None:
+    """Found by the search above: a board came about that no longer could be settled."""
+    with Notebook.new(tmp_path / "bench.ohmbook") as book:
+        book.take_in("left", COIL)
+        with pytest.raises(CallError, match='a reading "again" already'):
+            book.add("left", ohms(name="again"), ohms(name="again"))
+        with pytest.raises(CallError, match='a reading "reading 4" already'):
+            book.add("left", ohms(name="reading 4"), ohms())
+        book.add("left", ohms(), ohms(), ohms(name="again"))
+        assert [one.name for one in book.sheet("left").readings][2:] == [
+            "reading 3",
+            "reading 4",
+            "again",
+        ]
+
+
+def test_a_reading_that_would_no_longer_stand_is_told_by_its_own_name(tmp_path: Path) -> None:
+    """Those that wait are counted too."""
+    with Notebook.new(tmp_path / "bench.ohmbook") as book:
+        book.take_in("left", WAITING)
+        book.write("write", "R9", [Change(Subject("left", PARTS, "R9"), {"kind": "resistor"})])
+        book.add("left", ohms("?"), ohms(part="R9"))
+        with pytest.raises(CallError, match="left: reading 5 would no longer stand"):
+            book.take_out("left", "parts", "R9")

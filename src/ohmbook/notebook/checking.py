@@ -12,7 +12,7 @@ from typing import Any
 
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError
-from ohmbook.notebook.boards import Kept, plain, readings
+from ohmbook.notebook.boards import Kept, plain
 from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Subject
@@ -37,9 +37,10 @@ class Checker:
         Raises:
             OhmbookError: what is wrong, and where.
         """
+        given: dict[str, dict[str, str]] = {}
         for one in changes:
             if one.subject.section == READINGS and one.value is not None:
-                self._reading(view, one)
+                self._reading(view, one, given.setdefault(one.subject.board, {}))
             elif one.subject.section in SHEET:
                 self._thing(view, one)
 
@@ -49,8 +50,7 @@ class Checker:
         Raises:
             CallError: which do not.
         """
-        there = list(readings(after, board))
-        self._compare(plain(before, board), plain(after, board), board, there)
+        self._compare(plain(before, board), plain(after, board), board)
 
     def _thing(self, view: View, change: Change) -> None:
         board, section, key = change.subject
@@ -68,33 +68,38 @@ class Checker:
             left[section] = {} if change.value is None else change.value
         else:
             left[section] = {k: v for k, v in had.get(section, {}).items() if k != key}
-        self._compare(had, left, board, list(readings(view, board)))
+        self._compare(had, left, board)
 
-    def _compare(
-        self, had: dict[str, Any], left: dict[str, Any], board: str, there: Sequence[Kept]
-    ) -> None:
+    def _compare(self, had: dict[str, Any], left: dict[str, Any], board: str) -> None:
         before = {one.message for one in reading_problems(draft_of(had))}
-        broken = reading_problems(draft_of(left))
+        draft = draft_of(left)
+        broken = reading_problems(draft)
         first = next((one for one in broken if one.message not in before), None)
         if first is not None:
+            name = draft.readings[int(first.key[1])].name
             raise CallError(
-                f"{self.file}, {board}: {there[int(first.key[1])].name} would no longer stand "
-                f"({first.message}); nothing was written. Strike or revise it first."
+                f"{self.file}, {board}: {name} would no longer stand ({first.message}); nothing "
+                "was written. Strike or revise it first."
             )
 
-    def _reading(self, view: View, change: Change) -> None:
+    def _reading(self, view: View, change: Change, given: dict[str, str]) -> None:
+        """Check one reading; `given` has the names of those before it in the act, with their keys
+        ("" for new ones), and gets this one's."""
         board = change.subject.board
         names = self._names.setdefault(board, Names(board))
         where, named = f"{self.file}, {board}", names.at(view)
         number = names.number(view, change.subject)
+        if not change.subject.key:
+            number += sum(not key for key in given.values())
         raw = change.value
         name = str(raw.get("name") or f"reading {number}")
         other = named.get(name)
-        if other is not None and other.entry.subject != change.subject:
+        if name in given or (other is not None and other.entry.subject != change.subject):
             raise CallError(
                 f'{where}: there is a reading "{name}" already; nothing was written. Give this '
                 "one a name of its own, or none."
             )
+        given[name] = change.subject.key
         draft = self._draft(view, board)
         beside = [{**named[one].raw, "name": one} for one in _referred(raw, named)]
         if beside:
