@@ -292,7 +292,7 @@ def digests_hold(book: Notebook) -> None:
 
 
 @settings(
-    max_examples=30, deadline=None, suppress_health_check=[HealthCheck.data_too_large],
+    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.data_too_large],
 )  # fmt: skip
 @given(
     st.lists(
