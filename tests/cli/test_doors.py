@@ -33,7 +33,7 @@ NOTEBOOK = (
     "new", "import", "export", "show", "write", "revise", "strike", "restore", "take-out",
     "undo", "redo", "choose", "history", "values", "attach",
     "attachments", "fetch", "labels", "find", "put-away", "bring", "archive", "unpack",
-    "copy", "check",
+    "copy", "rescue", "check",
 )  # fmt: skip
 
 

@@ -317,6 +317,17 @@ def copy(
     say_done(around.copy_to(book, new))
 
 
+@app.command("rescue")
+def rescue(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A damaged notebook.")],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="The notebook to make.")],
+) -> None:
+    """What can still be read of a damaged notebook, in a new one."""
+    from ohmbook.job import around
+
+    say_done(around.rescue_to(file, new))
+
+
 @app.command("check")
 def check(book: Book) -> None:
     """Look through the whole file: is everything as it was written?"""

@@ -16,7 +16,8 @@ from ohmbook.notebook.address import notebook_address
 from ohmbook.notebook.archive import archive
 from ohmbook.notebook.attachments import MOST_BYTES, To
 from ohmbook.notebook.copies import copy
-from ohmbook.notebook.notebook import Notebook
+from ohmbook.notebook.notebook import Notebook, logged_in
+from ohmbook.notebook.rescue import rescue
 from ohmbook.notebook.unpack import unpack
 from ohmbook.report.notebook import AttachmentLine, attachments_page
 from ohmbook.units.show import show_plain, split_interval
@@ -125,6 +126,15 @@ def copy_to(text: str, path: Path) -> str:
         copy(book.store, path)
     return (
         f"Wrote {path}, and read it back: every entry and every attachment is as in {there.file}."
+    )
+
+
+def rescue_to(damaged: Path, new: Path) -> str:
+    """What can still be read of a damaged notebook, in a new one."""
+    found = rescue(damaged, new, logged_in())
+    return (
+        f"Wrote {found.new}: {found.told} {damaged} was left as it is. Next: "
+        f"ohmbook notebook history {found.new}"
     )
 
 

@@ -19,7 +19,7 @@ from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.ink import Act, Entry, Subject
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.parcel import LIMITS, sha256
-from ohmbook.notebook.placing import draft_of
+from ohmbook.notebook.placing import made_beside
 from ohmbook.notebook.safenames import folded, free_name, safe_name
 from ohmbook.sheet.write import key_text, value_text
 
@@ -89,7 +89,7 @@ def archive(book: Book, path: str | os.PathLike[str]) -> Archived:
     book.refresh()
     view, place = book.view(), Path(path)
     with (
-        draft_of(place, os.fspath(path)) as draft,
+        made_beside(place, os.fspath(path)) as draft,
         open(draft, "xb") as stream,
         zipfile.ZipFile(stream, "w") as made,
     ):

@@ -61,7 +61,7 @@ class Notebook(Keeping):
             DamagedError: something else stands in it than was written.
         """
         store, ledger = opened(Path(path), os.fspath(path), readonly=readonly, wait_s=wait_s)
-        return cls(store, ledger, who or _logged_in())
+        return cls(store, ledger, who or logged_in())
 
     def __enter__(self) -> Notebook:
         return self
@@ -188,7 +188,8 @@ class Notebook(Keeping):
         return self.write("restore", f"{kept.name} of {board}", [change])
 
 
-def _logged_in() -> str:
+def logged_in() -> str:
+    """The name of whoever is logged in."""
     try:
         return getpass.getuser()
     except (OSError, KeyError):

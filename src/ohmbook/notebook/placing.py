@@ -16,7 +16,7 @@ _NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.E
 
 
 @contextmanager
-def draft_of(path: Path, file: str) -> Iterator[Path]:
+def made_beside(path: Path, file: str) -> Iterator[Path]:
     """A free name beside a place; what is made there in the block is then put in the place.
 
     Args:

@@ -118,7 +118,7 @@ class Store:
     def version(self) -> int:
         """How many migrations the file has been through."""
         with self.told():
-            ((found,),) = _rows(self._db, "PRAGMA user_version")
+            ((found,),) = _asked(self._db, "PRAGMA user_version")
         return int(found)
 
     def written_after(self, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
@@ -135,13 +135,13 @@ class Store:
         """What each table and trigger was made with, by name."""
         with self.told():
             return dict(
-                _rows(self._db, "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+                _asked(self._db, "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
             )
 
     def migrated(self) -> list[tuple[str, str]]:
         """The migrations that the file says it has been through: their names, and when."""
         with self.told():
-            return _rows(self._db, "SELECT name, at FROM migration ORDER BY number")
+            return _asked(self._db, "SELECT name, at FROM migration ORDER BY number")
 
     def damage(self, *tables: str) -> list[str]:
         """What SQLite itself finds wrong (`PRAGMA integrity_check`, `foreign_key_check`).
@@ -149,10 +149,13 @@ class Store:
         Args:
             tables: look at these alone; at the whole file where there are none.
         """
-        asked = [f"({table})" for table in tables] or [""]
         with self.told():
-            rows = [row for one in asked for row in _rows(self._db, f"PRAGMA integrity_check{one}")]
-            loose = _rows(self._db, "PRAGMA foreign_key_check")
+            rows = [] if tables else _asked(self._db, "PRAGMA integrity_check")
+            for one in tables:
+                rows += _asked(
+                    self._db, "SELECT integrity_check FROM pragma_integrity_check(?)", one
+                )
+            loose = _asked(self._db, "PRAGMA foreign_key_check")
         found = [str(one) for (one,) in rows if one != "ok"]
         return found + [f"{table}: a row hangs loose" for table, *_ in loose]
 
@@ -163,7 +166,9 @@ class Store:
             DamagedError: the bytes are not those that were kept.
         """
         with self.told():
-            rows = _rows(self._db, "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", digest)
+            rows = _asked(
+                self._db, "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", digest
+            )
         if not rows:
             return None
         row = rows[0]
@@ -185,7 +190,7 @@ class Store:
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
         """Every attachment's hash and size in bytes."""
         with self.told():
-            return _rows(self._db, "SELECT hash, size FROM attachment ORDER BY hash")
+            return _asked(self._db, "SELECT hash, size FROM attachment ORDER BY hash")
 
     def copy_to(self, path: Path) -> None:
         """The whole file as it stands into an empty one, through SQLite's backup.
@@ -196,7 +201,7 @@ class Store:
         other = sqlite3.connect(path, isolation_level=None)
         try:
             with self._standing_still():
-                _rows(self._db, "PRAGMA user_version")  # so that nothing locks it
+                _asked(self._db, "PRAGMA user_version")  # so that nothing locks it
                 self._db.backup(other)
         finally:
             other.close()
@@ -231,7 +236,7 @@ class _OddError(Exception):
 
 def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
     made: dict[int, tuple[Act, list[Entry]]] = {}
-    for row in _rows(
+    for row in _asked(
         db,
         "SELECT id, at, who, kind, words, undoes, beside, digest FROM act WHERE id > ? ORDER BY id",
         act,
@@ -240,7 +245,7 @@ def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[A
         if done is None:
             raise _OddError(f"number {row[0]} of its history")
         made[done.id] = (done, [])
-    for row in _rows(
+    for row in _asked(
         db,
         "SELECT id, act, board, section, key, base, body FROM entry WHERE id > ? ORDER BY id",
         entry,
@@ -252,14 +257,14 @@ def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[A
     return list(made.values())
 
 
-def _rows(db: sqlite3.Connection, sql: str, *values: object) -> list[tuple[Any, ...]]:
+def _asked(db: sqlite3.Connection, sql: str, *values: object) -> list[tuple[Any, ...]]:
     """Every row. A statement left unfinished by an error would keep the file open."""
     with closing(db.execute(sql, values)) as cursor:
         return cursor.fetchall()
 
 
-_WRITING = ("synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF")
-_READING = ("query_only = ON", "trusted_schema = OFF", "user_version")
+_WRITING = ("PRAGMA synchronous = FULL", "PRAGMA foreign_keys = ON", "PRAGMA trusted_schema = OFF")
+_READING = ("PRAGMA query_only = ON", "PRAGMA trusted_schema = OFF", "PRAGMA user_version")
 _SHUT = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 
@@ -290,7 +295,7 @@ def _connected(path: Path, mode: str, wait_s: float, pragmas: Sequence[str]) -> 
     db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
     try:
         for pragma in pragmas:
-            db.execute(f"PRAGMA {pragma}").fetchone()
+            db.execute(pragma).fetchone()
     except BaseException:
         db.close()
         raise

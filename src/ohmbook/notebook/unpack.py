@@ -17,7 +17,7 @@ from ohmbook.notebook.commas import from_csv
 from ohmbook.notebook.migrations import MIGRATIONS
 from ohmbook.notebook.opening import begin, opened
 from ohmbook.notebook.parcel import LIMITS, Limits, Parcel, opened_parcel, sha256
-from ohmbook.notebook.placing import draft_of
+from ohmbook.notebook.placing import made_beside
 from ohmbook.notebook.store import Store, insert, insert_attachment
 from ohmbook.notebook.thumbnails import thumbnail
 from ohmbook.notebook.told_history import told_history
@@ -45,7 +45,7 @@ def unpack(
     """
     file = os.fspath(source)
     with (
-        draft_of(Path(path), os.fspath(path)) as draft,
+        made_beside(Path(path), os.fspath(path)) as draft,
         opened_parcel(Path(source), file, limits) as parcel,
     ):
         contents = _Contents(parcel)
