@@ -9,14 +9,9 @@ from pathlib import Path
 import pytest
 
 ROOM = Path(__file__).parents[2] / "src" / "ohmbook" / "notebook"
-<<<<<<< HEAD
-CALLS = {"execute": 0, "executemany": 0, "executescript": 0, "_rows": 1}
-"""What runs SQL, and which of its arguments is the statement."""
-=======
 CALLS = ("execute", "executemany", "executescript")
 HELPER, PLACE = "_asked", 1
 """A function of the room that runs SQL, and which of its arguments that is."""
->>>>>>> 2eaf1e980883081fee2799545960d81a0af78f49
 
 MADE = {
     # module: the only texts that are made, each of a number or a name of our own; "pragma" is one
@@ -26,11 +21,6 @@ MADE = {
         "f'PRAGMA application_id = {APPLICATION_ID}'",
         "f'PRAGMA user_version = {number:d}'",
     },
-    "store.py": {
-        "sql",  # handed on by `_rows`, whose own calls are looked at
-        "f'PRAGMA {pragma}'",
-        "f'PRAGMA integrity_check{one}'",
-    },
     "migrations.py": {
         "f'CREATE TRIGGER {table}_no_{deed} BEFORE {deed} ON {table} BEGIN {_NEVER}; END'"
     },
@@ -38,23 +28,15 @@ MADE = {
 
 
 def made_texts(source: str) -> Iterator[str]:
-    """The statement of every call that runs SQL, where it is no constant text."""
+    """The first argument of every call that runs SQL, where it is no constant text."""
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute | ast.Name):
             called = node.func.attr if isinstance(node.func, ast.Attribute) else node.func.id
-<<<<<<< HEAD
-            if called not in CALLS or (called == "_rows" and len(node.args) < 2):
-                continue  # another module's `_rows` takes a page
-            statement = node.args[CALLS[called]] if node.args else None
-            if not isinstance(statement, ast.Constant) or not isinstance(statement.value, str):
-                yield ast.unparse(statement) if statement is not None else "nothing"
-=======
             place = PLACE if called == HELPER else 0
             given = node.args[place] if len(node.args) > place else None
             constant = isinstance(given, ast.Constant) and isinstance(given.value, str)
             if (called in CALLS or called == HELPER) and not constant:
                 yield "nothing" if given is None else ast.unparse(given)
->>>>>>> 2eaf1e980883081fee2799545960d81a0af78f49
 
 
 def escapes(source: str) -> Iterator[str]:
@@ -99,8 +81,6 @@ def test_there_are_statements_to_look_at() -> None:
         "execute(sql)",
         "db.execute('SELECT {}'.format(x))",
         "db.execute()",
-        "_rows(db, sql, 3)",
-        "_rows(db, f'SELECT {x}')",
     ],
 )
 def test_the_check_can_fail(source: str) -> None:
