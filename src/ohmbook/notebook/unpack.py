@@ -192,10 +192,11 @@ def _hold_against(draft: Path, contents: _Contents) -> None:
     book = Book(store, ledger)
     try:
         with contents.sound("a board"):
+            boards = set(book.boards())
             wrong = store.damage() or [
                 board
-                for board in {*book.boards(), *contents.boards}
-                if board not in book.boards()
+                for board in sorted(boards | set(contents.boards))
+                if board not in boards
                 or board not in contents.boards
                 or plain_text(contents.boards[board]) != book.text(board)
             ]
