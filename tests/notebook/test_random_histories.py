@@ -360,3 +360,55 @@ def test_a_reading_that_would_no_longer_stand_is_told_by_its_own_name(tmp_path: 
         book.add("left", ohms("?"), ohms(part="R9"))
         with pytest.raises(CallError, match="left: reading 5 would no longer stand"):
             book.take_out("left", "parts", "R9")
+
+
+PIECE = """
+[parts]
+R5 = { kind = "resistor" }
+
+[[readings]]
+kind = "resistance"
+name = "a"
+part = "R5"
+value = "5 ohm"
+leads = "0.2 ohm"
+
+[[readings]]
+kind = "resistance"
+part = "L1"
+value = "0.7 ohm"
+leads = "@a"
+"""
+
+
+def test_a_piece_of_a_sheet_may_rest_on_itself(tmp_path: Path) -> None:
+    """A part and readings of it, a reading and one that takes a value from it, in one act."""
+    with Notebook.new(tmp_path / "bench.ohmbook") as book:
+        book.take_in("left", COIL)
+        book.put("left", PIECE)
+        assert [one.name for one in book.sheet("left").readings][2:] == ["a", "reading 4"]
+        for old, new, said in (
+            ('"R5"', '"R7"', "unknown part"),
+            ("@a", "@b", "unknown reading"),
+            ('name = "a"', 'name = "ohms"', "the name of reading"),
+            ("R5 =", '"R.5" =', "a dot tells"),
+        ):
+            with pytest.raises(OhmbookError, match=said):
+                book.put("left", PIECE.replace(old, new).replace('name = "a"', 'name = "c"'))
+        assert len(book.history()) == 2
+
+
+def test_names_that_cannot_be_are_not_written(tmp_path: Path) -> None:
+    with Notebook.new(tmp_path / "bench.ohmbook") as book:
+        book.take_in("left", COIL)
+        for piece, said in (
+            ('[parts]\n"L.9" = { kind = "resistor" }', "a dot tells a part's end"),
+            ('[parts]\n" L9" = { kind = "resistor" }', "begins or ends with a space"),
+            ('[parts]\ngenerator = { kind = "resistor" }', "is a part as well as a source"),
+            ("[sources.L1]", "is a part as well as a source"),
+            ('[instruments."@x"]\nkind = "multimeter"', "begins with @"),
+        ):
+            with pytest.raises(CallError, match=said):
+                book.put("left", piece)
+        assert len(book.history()) == 1
+        assert book.sheet("left")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 from ohmbook.documents.reading import Sheet
@@ -15,9 +16,11 @@ from ohmbook.errors import CallError
 from ohmbook.notebook.boards import Kept, plain
 from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Change
-from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE, Subject
+from ohmbook.notebook.ink import BOARD, NAMED, PARTS, READINGS, WHOLE, Subject
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.naming import Names
+from ohmbook.notebook.together import belong_together, check_together
+from ohmbook.sheet.names import one_name_space, part_names
 from ohmbook.sheet.read import check_alone, check_reading, draft_of, reading_problems
 
 SHEET = (*WHOLE, *NAMED, READINGS)
@@ -37,6 +40,9 @@ class Checker:
         Raises:
             OhmbookError: what is wrong, and where.
         """
+        if belong_together(changes):
+            check_together(view, changes, self.file)
+            return
         given: dict[str, dict[str, str]] = {}
         for one in changes:
             if one.subject.section == READINGS and one.value is not None:
@@ -57,8 +63,22 @@ class Checker:
         if change.value is not None:
             value = change.value if section in WHOLE else {key: change.value}
             check_alone({section: value}, file=f"{self.file}, {board}")
+            self._name(view, change)
         if change.value is None or section in ("sketch", "defaults"):
             self._left_without(view, change)
+
+    def _name(self, view: View, change: Change) -> None:
+        """Whether a thing's name can be one, and is not another thing's."""
+        board, section, key = change.subject
+        if section not in NAMED:
+            return
+        other = "sources" if section == PARTS else PARTS
+        there = body_of(view, Subject(board, other, key)) if section != "instruments" else None
+        beside = {} if there is None else {other: {key: there}}
+        seen = draft_of({section: {key: change.value}, **beside})
+        wrong = next(chain(part_names(seen), one_name_space(seen)), None)
+        if wrong is not None:
+            raise CallError(f"{self.file}, {board}: {wrong.message}; nothing was written.")
 
     def _left_without(self, view: View, change: Change) -> None:
         board, section, key = change.subject
