@@ -69,6 +69,12 @@ class Model:
     def last(self) -> int | None:
         return max(self.in_force, default=None)
 
+    def begun_anew(self, act: int, board: str) -> bool:
+        """Whether a board was begun after something was done on it."""
+        return any(
+            one > act and (board, "board", "") in self._of(one).puts for one in self.in_force
+        )
+
     def built_upon(self, act: int) -> bool:
         """Whether something in force was written later on the same thing, or on a board that the
         act began."""
@@ -107,6 +113,9 @@ class Model:
 
     def _keep(self) -> None:
         deed = self.deeds[-1]
+        for board, section, _ in deed.puts if deed is not None else ():
+            if section == "board":
+                self.readings_ever[board] = 0
         for board, section, number in deed.puts if deed is not None else ():
             if section == "readings":
                 self.readings_ever[board] = max(self.readings_ever.get(board, 0), number)

@@ -169,7 +169,8 @@ def choose(bench: Bench, one: int, other: int, _: str) -> None:
     deed = bench.model.deeds[act - 1]
     assert deed is not None
     ((board, _, _),) = deed.puts
-    if keep and "L1" not in bench.model.now.get(board, {}).get("parts", {}):
+    missing = "L1" not in bench.model.now.get(board, {}).get("parts", {})
+    if keep and (missing or bench.model.begun_anew(act, board)):
         bench.refused(lambda: bench.book.choose(act))
         return
     saved = bench.book.choose(act, keep=keep)
@@ -334,6 +335,29 @@ def test_a_board_that_was_written_on_is_not_taken_away_from_under_it(tmp_path: P
         book.undo()
         book.undo()
         assert book.boards() == ()
+
+
+def test_a_board_begun_anew_counts_its_readings_from_1(tmp_path: Path) -> None:
+    """So that what refers to "@reading 1" still finds it."""
+    text = COIL + '[[readings]]\nkind = "amplitude ratio"\npart = "L1"\nfrequency = "5 kHz"\n'
+    text += 'across = "2 Vpp"\nopen = "4 Vpp"\n' + text[text.rindex("[[") :]
+    text += 'across = "2 Vpp"\nopen = "@reading 3"\n'
+    with Notebook.new(tmp_path / "bench.ohmbook") as book:
+        book.take_in("left", text)
+        book.add("left", ohms())
+        before = book.revise("left", "reading 5", ohms("0.9 ohm"), base=1)
+        book.undo()
+        book.undo()
+        book.take_in("left", text)
+        assert [one.name for one in book.sheet("left").readings] == [
+            "reading 1", "ohms", "reading 3", "reading 4",
+        ]  # fmt: skip
+        assert tomllib.loads(book.text("left")) == tomllib.loads(text)
+        book.add("left", ohms())
+        assert book.reading("left", "reading 5").number == 5
+        with pytest.raises(CallError, match="no longer there"):
+            book.choose(before.act)
+        book.choose(before.act, keep=False)
 
 
 def test_two_readings_of_one_act_are_not_given_one_name(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ohmbook.notebook.boards import Kept, kept
-from ohmbook.notebook.ink import READINGS, Subject
+from ohmbook.notebook.ink import BOARD, READINGS, Subject
 from ohmbook.notebook.ledger import View
 
 
@@ -33,6 +33,8 @@ class Names:
         for one in entries[self._seen :]:
             if one.subject[:2] == (self.board, READINGS):
                 self._take(view, one.subject)
+            elif one.subject[:2] == (self.board, BOARD) and view.head(one.subject) is one:
+                self._numbers, self._of, self._named = {}, {}, {}  # it is begun anew
         self._seen = len(entries)
         return self._named
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.errors import CallError
-from ohmbook.notebook.boards import plain, readings
+from ohmbook.notebook.boards import plain, reading_subjects, readings
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE
 from ohmbook.notebook.ledger import View
@@ -85,7 +85,7 @@ def _after(view: View, board: str, changes: Sequence[Change]) -> dict[str, Any]:
     listed: dict[Any, Any] = {
         one.entry.subject: _named(one.raw, one.number) for one in readings(view, board)
     }
-    ever = {one: k for k, one in enumerate(view.ledger.subjects(board, READINGS), 1)}
+    ever = {one: k for k, one in enumerate(reading_subjects(view, board), 1)}
     for one in changes:
         _, section, key = one.subject
         if section == READINGS:
