@@ -99,8 +99,12 @@ def add(bench: Bench, one: int, other: int, words: str) -> None:
         puts = bench.model.new_readings(board, raws)
         there = bench.model.now[board].get("readings", {})
         names = {name_of(number, raw) for number, raw in there.items()}
-        taken = any(f"reading {number}" in names for _, _, number in puts)
-        if part not in parts or taken:
+        for _, _, number in puts:
+            free = next(k for k in range(number, 999) if f"reading {k}" not in names)
+            if free != number:
+                puts[board, "readings", number]["name"] = f"reading {free}"
+            names.add(f"reading {free}")
+        if part not in parts:
             bench.refused(lambda: bench.book.add(board, *raws))
             return
         bench.written(puts, bench.book.add(board, *raws))
@@ -366,14 +370,10 @@ def test_two_readings_of_one_act_are_not_given_one_name(tmp_path: Path) -> None:
         book.take_in("left", COIL)
         with pytest.raises(CallError, match='a reading "again" already'):
             book.add("left", ohms(name="again"), ohms(name="again"))
-        with pytest.raises(CallError, match='a reading "reading 4" already'):
-            book.add("left", ohms(name="reading 4"), ohms())
-        book.add("left", ohms(), ohms(), ohms(name="again"))
+        book.add("left", ohms(name="reading 4"), ohms(), ohms(name="again"), ohms())
         assert [one.name for one in book.sheet("left").readings][2:] == [
-            "reading 3",
-            "reading 4",
-            "again",
-        ]
+            "reading 4", "reading 5", "again", "reading 6",
+        ]  # fmt: skip
 
 
 def test_a_reading_that_would_no_longer_stand_is_told_by_its_own_name(tmp_path: Path) -> None:

@@ -121,6 +121,7 @@ class Acting(Book):
             read_ledger(self._store, self._ledger)
             view = self._ledger.view()
             words, changes, undoes = decide(view)
+            changes = changes if checked else self._checker.told_apart(view, changes)
             made = [_entry(self._ledger, one, k) for k, one in enumerate(changes)]
             outdated = [
                 one

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, count
 from typing import Any
 
 from ohmbook.documents.reading import Sheet
@@ -49,6 +49,29 @@ class Checker:
                 self._reading(view, one, given.setdefault(one.subject.board, {}))
             elif one.subject.section in SHEET:
                 self._thing(view, one)
+
+    def told_apart(self, view: View, changes: Sequence[Change]) -> list[Change]:
+        """The changes, with a name for each new reading whose number another one is called by.
+
+        A reading that was "reading 5" before others were taken back is still called so on a sheet
+        that has fewer readings, and in the board made of that sheet.
+        """
+        found: list[Change] = []
+        given: dict[str, list[str]] = {}
+        for one in changes:
+            board, section, key = one.subject
+            if section == READINGS and not key and one.value is not None:
+                taken = given.setdefault(board, [])
+                names = self._names.setdefault(board, Names(board))
+                number = names.number(view, one.subject) + len(taken)
+                name, there = one.value.get("name") or f"reading {number}", names.at(view)
+                if not one.value.get("name") and (name in there or name in taken):
+                    free = (f"reading {k}" for k in count(number + 1))
+                    name = next(k for k in free if k not in there and k not in taken)
+                    one = replace(one, value={**one.value, "name": name})
+                taken.append(name)
+            found.append(one)
+        return found
 
     def check_left(self, before: View, after: View, board: str) -> None:
         """Whether readings still find what they refer to, after something was taken away.
