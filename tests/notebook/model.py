@@ -102,6 +102,11 @@ class Model:
             if deed is not None and key in deed.puts and deed.entries
         ]
 
+    def begin(self, board: str) -> dict[Key, Any]:
+        """A board begun, or begun anew: its readings count from 1."""
+        self.readings_ever[board] = 0
+        return {(board, "board", ""): {}}
+
     def new_readings(self, board: str, raws: Sequence[Mapping[str, Any]]) -> dict[Key, Any]:
         first = self.readings_ever.get(board, 0) + 1
         return {(board, "readings", first + k): dict(raw) for k, raw in enumerate(raws)}
@@ -113,9 +118,6 @@ class Model:
 
     def _keep(self) -> None:
         deed = self.deeds[-1]
-        for board, section, _ in deed.puts if deed is not None else ():
-            if section == "board":
-                self.readings_ever[board] = 0
         for board, section, number in deed.puts if deed is not None else ():
             if section == "readings":
                 self.readings_ever[board] = max(self.readings_ever.get(board, 0), number)

@@ -70,7 +70,7 @@ def _take_in(bench: Bench, board: str, text: str) -> None:
         bench.refused(lambda: bench.book.take_in(board, text))
         return
     raw = tomllib.loads(text)
-    puts: dict[Key, Any] = {(board, "board", ""): {}}
+    puts = bench.model.begin(board)
     for section, value in raw.items():
         if section in ("title", "defaults", "sketch"):
             puts[board, section, ""] = value
