@@ -90,7 +90,7 @@ def archive(book: Book, path: str | os.PathLike[str]) -> Archived:
     view, place = book.view(), Path(path)
     with (
         made_beside(place, os.fspath(path)) as draft,
-        open(draft, "xb") as stream,
+        open(draft, "wb") as stream,
         zipfile.ZipFile(stream, "w") as made,
     ):
         manifest = [_added(made, name, data) for name, data in _files(book, view)]

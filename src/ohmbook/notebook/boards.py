@@ -54,14 +54,19 @@ def readings(view: View, board: str) -> Iterator[Kept]:
 
 
 def reading_subjects(view: View, board: str) -> Sequence[Subject]:
-    """Every reading that a board ever had since it was begun, in order; one that was begun, taken
-    back and begun anew counts from 1 again."""
+    """Every reading that a board ever had since it was begun, in order.
+
+    One that was begun, taken back and begun anew counts from 1 again: what came before and counts
+    no longer is left out. (In a rescued notebook what counts can come before.)
+    """
     every = view.ledger.subjects(board, READINGS)
     begun = view.head(Subject(board, BOARD, ""))
     if begun is None:
         return every
     earlier = bisect_right(every, begun.id, key=lambda one: view.ledger.history(one)[0].id)
-    return every[earlier:] if earlier else every
+    if not earlier:
+        return every
+    return [*(one for one in every[:earlier] if view.head(one) is not None), *every[earlier:]]
 
 
 def kept(view: View, subject: Subject, number: int) -> Kept | None:

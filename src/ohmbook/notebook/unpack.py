@@ -15,7 +15,7 @@ from ohmbook.notebook.attachments import MOST_BYTES, every_hash, every_size
 from ohmbook.notebook.book import Book
 from ohmbook.notebook.commas import from_csv
 from ohmbook.notebook.migrations import MIGRATIONS
-from ohmbook.notebook.opening import begin, opened
+from ohmbook.notebook.opening import fill_new, opened
 from ohmbook.notebook.parcel import LIMITS, Limits, Parcel, opened_parcel, sha256
 from ohmbook.notebook.placing import made_beside
 from ohmbook.notebook.store import Store, insert, insert_attachment
@@ -49,7 +49,7 @@ def unpack(
         opened_parcel(Path(source), file, limits) as parcel,
     ):
         contents = _Contents(parcel)
-        begin(draft, os.fspath(path))
+        fill_new(draft, os.fspath(path))
         store = Store(draft, os.fspath(path))
         try:
             _write(store, contents)
