@@ -10,7 +10,6 @@ settled, in every run.
 
 from __future__ import annotations
 
-import hashlib
 import multiprocessing
 import random
 import sys
@@ -27,13 +26,13 @@ from ohmbook.errors import CallError, OhmbookError
 from ohmbook.job.settled import settle
 from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Saved
+from ohmbook.notebook.ink import Act, Entry
 from ohmbook.notebook.notebook import Notebook
-from ohmbook.notebook.store import insert_attachment
 
 RUNS = 300
 BOARD = "left"
 WRITERS = ("laptop", "phone")
-LONGEST_S = 0.15
+LONGEST_S = 0.25
 """The kill falls within this time after both writers have begun."""
 PATIENCE_S = 30.0
 SHEET = """title = "A board to be killed over"
@@ -50,7 +49,7 @@ half_of = "4.12 Vpp"
 """
 
 Ack = tuple[str, Any]
-"""What was acknowledged: "act" with the act and its rows, or "bytes" with an attachment's hash."""
+"""What was acknowledged: "act" or "bytes", with the act, its entries, and what was given for it."""
 
 
 @dataclass
@@ -58,7 +57,7 @@ class Outcome:
     """What one run showed.
 
     Args:
-        acknowledged: acts and attachments that the writers were told had been written.
+        acknowledged: acts that the writers were told had been written.
         by_the_killed: of these, by a writer that was killed.
         log_left: bytes of the log that lay there afterwards.
         problems: what was wrong; empty where nothing was.
@@ -160,13 +159,13 @@ def _deed(book: Notebook, rng: random.Random) -> Ack:
     """Write something, and once that call has returned, say what."""
     if rng.random() < 0.1:
         data = rng.randbytes(rng.choice((200, 100_000)))
-        digest = hashlib.sha256(data).digest()
-        with book.store.writing() as db:
-            insert_attachment(db, digest, data, None)
-        return "bytes", digest
+        return "bytes", (*_written(book, book.attach(BOARD, "capture", data)), data)
     told, saved = rng.choice((_add, _add, _add, _strike, _revise, _undo))(book, rng)
-    act = book.history()[saved.act - 1]
-    return "act", (act, tuple(book.made_by(saved.act)), told)
+    return "act", (*_written(book, saved), told)
+
+
+def _written(book: Notebook, saved: Saved) -> tuple[Act, tuple[Entry, ...]]:
+    return book.history()[saved.act - 1], tuple(book.made_by(saved.act))
 
 
 def _reading(rng: random.Random) -> dict[str, Any]:
@@ -222,13 +221,15 @@ def problems(path: Path, acks: dict[str, list[Ack]]) -> list[str]:
 
 
 def _there(book: Notebook, kind: str, told: Any) -> bool:
-    if kind == "bytes":
-        return book.store.attachment(told) is not None
-    act, entries, raws = told
-    there = book.view().ledger.act(act.id)
+    act, entries, given = told
     made = tuple(book.made_by(act.id))
+    if book.view().ledger.act(act.id) != act or made != entries:
+        return False
     bodies = [from_body(one.body) for one in made if one.body is not None]
-    return bool(there == act and made == entries and bodies == raws)
+    if kind == "bytes":
+        kept = book.store.attachment(bytes.fromhex(bodies[0]["sha256"]))
+        return kept is not None and kept[0] == given
+    return bool(bodies == given)
 
 
 def main() -> None:

@@ -280,6 +280,28 @@ def test_a_folder_that_may_not_be_written_in(open_folder: Path) -> None:
     assert (path.read_bytes(), beside(path)) == (before, [])
 
 
+def test_a_log_in_a_folder_that_may_not_be_written_in(open_folder: Path) -> None:
+    path = open_folder / "b.ohmbook"
+    make_book(path)
+    with Notebook.open(path) as book:
+        book.add("left", noted("only in the log"))
+        there = ink_of(book)
+        log, data = path.with_name("b.ohmbook-wal").read_bytes(), path.read_bytes()
+    path.write_bytes(data)
+    path.with_name("b.ohmbook-wal").write_bytes(log)
+    open_folder.chmod(0o555)
+    code, (seen, written, *_) = apart(as_somebody, path)
+    assert code == 0
+    assert seen == written
+    assert seen == (
+        f"{path}: what was written last still stands in b.ohmbook-wal beside it, and that folder "
+        "may not be written in; nothing was changed; copy both files to a folder of your own, and "
+        "open it there."
+    )
+    open_folder.chmod(0o755)
+    assert ink_at(path) == there
+
+
 def test_a_file_that_may_not_be_read(open_folder: Path) -> None:
     path = open_folder / "b.ohmbook"
     make_book(path)
@@ -355,3 +377,38 @@ def test_an_older_one_that_another_program_is_writing_in(tmp_path: Path) -> None
     other.execute("ROLLBACK")
     other.close()
     assert beside(path) == []
+
+
+# moved, replaced or removed while it is open
+
+
+def test_a_file_replaced_while_it_is_open(tmp_path: Path) -> None:
+    path = tmp_path / "b.ohmbook"
+    make_book(path)
+    other = tmp_path / "copy"
+    shutil.copy(path, other)
+    with Notebook.open(path) as book:
+        book.add("left", noted("x"))
+        there = ink_of(book)
+        other.replace(path)
+        with pytest.raises(NotebookError) as told:
+            book.add("left", noted("would be lost"))
+        assert str(told.value) == (
+            f"{path}: the file has been moved, replaced or removed since it was opened; nothing "
+            "of this was written; close it, look what stands there now, and open that."
+        )
+        assert ink_of(book) == there
+
+
+def test_a_log_removed_while_it_is_open(tmp_path: Path) -> None:
+    path = tmp_path / "b.ohmbook"
+    make_book(path)
+    with Notebook.open(path) as book:
+        book.add("left", noted("x"))
+        there = ink_of(book)
+        path.with_name("b.ohmbook-wal").unlink()
+        with pytest.raises(
+            NotebookError, match=r"the log beside it \(b.ohmbook-wal\) has been rem"
+        ):
+            book.add("left", noted("would be lost"))
+    assert ink_at(path) == there

@@ -6,6 +6,7 @@ import hashlib
 import os
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import ModuleType
@@ -36,8 +37,13 @@ def test_a_lost_act_would_be_seen(tmp_path: Path) -> None:
     assert killed.problems(path, {"phone": [kept]}) == []
     other: killed.Ack = ("act", (act, made, [noted("never written")]))
     assert killed.problems(path, {"phone": [other]}) == ["phone: act lost or changed"]
-    lost: killed.Ack = ("bytes", b"\0" * 32)
-    assert killed.problems(path, {"phone": [lost]}) == ["phone: bytes lost or changed"]
+    with Notebook.open(path) as book:
+        saved = book.attach(killed.BOARD, "capture", b"1,2")
+        act, made = book.history()[saved.act - 1], tuple(book.made_by(saved.act))
+    for data, wrong in ((b"1,2", []), (b"1,3", ["phone: bytes lost or changed"])):
+        assert killed.problems(path, {"phone": [("bytes", (act, made, data))]}) == wrong
+    later: killed.Ack = ("act", (replace(act, id=act.id + 1), made, []))
+    assert killed.problems(path, {"phone": [later]}) == ["phone: act lost or changed"]
 
 
 def die(*_: object, **__: object) -> None:

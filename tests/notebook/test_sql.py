@@ -10,13 +10,8 @@ import pytest
 
 ROOM = Path(__file__).parents[2] / "src" / "ohmbook" / "notebook"
 CALLS = ("execute", "executemany", "executescript")
-HELPER, PLACE = "_asked", 1
-"""A function of the room that runs SQL, and which of its arguments that is."""
-
 MADE = {
-    # module: the only texts that are made, each of a number or a name of our own; "pragma" is one
-    # of a tuple of constants, "sql" what `_asked` is given, which is looked at too
-    "store.py": {"pragma", "sql"},
+    # module: the only texts that are made, each of a number or a name of our own
     "opening.py": {
         "f'PRAGMA application_id = {APPLICATION_ID}'",
         "f'PRAGMA user_version = {number:d}'",
@@ -32,11 +27,13 @@ def made_texts(source: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute | ast.Name):
             called = node.func.attr if isinstance(node.func, ast.Attribute) else node.func.id
-            place = PLACE if called == HELPER else 0
-            given = node.args[place] if len(node.args) > place else None
-            constant = isinstance(given, ast.Constant) and isinstance(given.value, str)
-            if (called in CALLS or called == HELPER) and not constant:
-                yield "nothing" if given is None else ast.unparse(given)
+            constant = (
+                bool(node.args)
+                and isinstance(node.args[0], ast.Constant)
+                and isinstance(node.args[0].value, str)
+            )
+            if called in CALLS and not constant:
+                yield ast.unparse(node.args[0]) if node.args else "nothing"
 
 
 def escapes(source: str) -> Iterator[str]:

@@ -25,14 +25,14 @@ _OPEN: Counter[Inode] = Counter()
 def alone(path: Path) -> Iterator[bool]:
     """Whether a file may be opened as plain bytes now; no notebook is opened meanwhile."""
     with _GATE:
-        yield _OPEN[_inode(path)] == 0
+        yield _OPEN[inode_of(path)] == 0
 
 
 @contextmanager
 def opening(path: Path) -> Iterator[Inode]:
     """While SQLite opens a file; if that goes well, it is held from then on."""
     with _GATE:
-        found = _inode(path)
+        found = inode_of(path)
         yield found
         _OPEN[found] += 1
 
@@ -43,7 +43,8 @@ def let_go(inode: Inode) -> None:
         _OPEN[inode] -= 1
 
 
-def _inode(path: Path) -> Inode:
+def inode_of(path: Path) -> Inode:
+    """Which file lies there; (0, 0) where none does."""
     try:
         found = os.stat(path)
     except (OSError, ValueError):

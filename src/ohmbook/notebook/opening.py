@@ -12,14 +12,13 @@ from ohmbook.notebook.beside import (
     MARK,
     draft_of,
     free,
-    journal_of,
-    log_of,
     put_in_place,
     refuse_taken,
 )
 from ohmbook.notebook.copies import copy
 from ohmbook.notebook.header import look_at
 from ohmbook.notebook.ledger import Ledger
+from ohmbook.notebook.leftover import with_log
 from ohmbook.notebook.migrations import APPLICATION_ID, MIGRATIONS, Migration, pending
 from ohmbook.notebook.proving import check_version, proven, read_ledger
 from ohmbook.notebook.store import WAIT_S, Store
@@ -27,7 +26,6 @@ from ohmbook.notebook.store import WAIT_S, Store
 __all__ = ["SUFFIX", "begin", "opened", "read_ledger"]
 
 SUFFIX = ".ohmbook"
-_Seen = tuple[list[tuple[str, str]], Ledger]
 
 
 def begin(path: Path, file: str, migrations: Sequence[Migration] = MIGRATIONS) -> None:
@@ -74,11 +72,10 @@ def opened(
     """
     look_at(path, file, len(migrations))
     whole = path.resolve()
-    if journal_of(whole) or log_of(whole):
-        _check_left(whole, file, wait_s, migrations)
+    known = with_log(whole, file, wait_s, migrations)
     store = Store(whole, file, readonly=readonly, wait_s=wait_s)
     try:
-        ledger = proven(store, migrations)
+        ledger = proven(store, migrations, known=known)
         if pending(store.version(), migrations):
             _bring_up(store, migrations)
         if not readonly:
@@ -87,61 +84,6 @@ def opened(
     except BaseException:
         store.close()
         raise
-
-
-def _check_left(path: Path, file: str, wait_s: float, migrations: Sequence[Migration]) -> None:
-    """Whether the log beside a notebook is its own: SQLite would write another's into it.
-
-    With its own log a notebook is whole, and begins with all that stands in the file by itself.
-
-    Raises:
-        DamagedError: it is not.
-    """
-    journal = journal_of(path)
-    if journal is not None:
-        raise _others(file, journal)
-    alone = _by_itself(path, file, migrations)
-    try:
-        whole = _looked_at(Store(path, file, readonly=True, wait_s=wait_s), migrations, wholly=True)
-    except DamagedError:
-        log = log_of(path)
-        if log is None or alone is None:
-            raise
-        raise _others(file, log) from None
-    log = log_of(path)
-    if log is not None and alone is not None and not _goes_on(alone, whole):
-        raise _others(file, log)
-
-
-def _by_itself(path: Path, file: str, migrations: Sequence[Migration]) -> _Seen | None:
-    """What stands in a file, its log left aside; None where that is nothing whole."""
-    try:
-        return _looked_at(Store(path, file, at_rest=True), migrations)
-    except NotebookError:
-        return None
-
-
-def _looked_at(store: Store, migrations: Sequence[Migration], *, wholly: bool = False) -> _Seen:
-    try:
-        return store.migrated(), proven(store, migrations, wholly=wholly)
-    finally:
-        store.close()
-
-
-def _goes_on(alone: _Seen, whole: _Seen) -> bool:
-    (begun, before), (record, ledger) = alone, whole
-    act = ledger.act(before.last)
-    return record[: len(begun)] == begun and before.digest == (b"" if act is None else act.digest)
-
-
-def _others(file: str, left: Path) -> DamagedError:
-    return DamagedError(
-        file,
-        f"beside it lies {left.name}, which does not belong to it and would be written into it; "
-        "neither was changed",
-        f"if another program has the notebook open, close that; then move {left.name} to another "
-        "folder and open the notebook again",
-    )
 
 
 def _bring_up(store: Store, migrations: Sequence[Migration]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from collections.abc import Sequence
 from functools import lru_cache
@@ -12,17 +13,20 @@ from ohmbook.notebook.ledger import Ledger
 from ohmbook.notebook.migrations import MIGRATIONS, Migration
 from ohmbook.notebook.store import Store
 
-_INK = ("act", "entry", "migration")
-
 
 def proven(
-    store: Store, migrations: Sequence[Migration] = MIGRATIONS, *, wholly: bool = False
+    store: Store,
+    migrations: Sequence[Migration] = MIGRATIONS,
+    *,
+    known: Ledger | None = None,
+    wholly: bool = False,
 ) -> Ledger:
     """Everything written, once it is certain that it is what was written.
 
     Args:
         store: the file; nothing is written in it.
         migrations: what a notebook goes through.
+        known: what has been proven of it already.
         wholly: look at every page and attachment too, which takes longer the more there are.
 
     Raises:
@@ -30,18 +34,27 @@ def proven(
         DamagedError: something else stands in it than was written.
     """
     check_version(store, migrations)
-    ledger = read_ledger(store)
-    problems = store.damage(*(() if wholly else _INK))
+    ledger = read_ledger(store, known)
+    problems = store.damage(wholly=wholly)
     if problems:
         raise store.damaged(problems[0])
     if wholly and "attachment" in store.tables():
-        for digest, _ in store.attachment_hashes():
-            store.attachment(digest)
+        _check_attachments(store)
     return ledger
+
+
+def _check_attachments(store: Store) -> None:
+    for digest, _ in store.attachment_hashes():
+        found = store.attachment(digest)
+        if found is None or hashlib.sha256(found[0]).digest() != digest:
+            raise store.damaged(f"the attachment {digest.hex()[:12]} is not what was put in")
 
 
 def check_version(store: Store, migrations: Sequence[Migration] = MIGRATIONS) -> None:
     """Whether the file's version can be read, and its tables are those of that version.
+
+    Their texts are compared as SQLite keeps them, which is the same in every SQLite as long as
+    migrations only CREATE.
 
     Raises:
         NotebookError: it is from a newer ohmbook.
@@ -93,6 +106,6 @@ def _tables(migrations: tuple[Migration, ...]) -> dict[str, str]:
     try:
         for step in migrations:
             step(db)
-        return dict(db.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"))
+        return dict(db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
     finally:
         db.close()

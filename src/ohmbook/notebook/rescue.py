@@ -30,6 +30,24 @@ _MARKS = {
     "doubtful": " [rescued: not all of it is certain to be what was written]",
     "unproven": " [rescued: nothing speaks against it, but what came before it is lost]",
 }
+_TOLD = (
+    (
+        "had a byte flipped, which was put right",
+        "had a byte flipped, which was put right",
+    ),
+    (
+        "can be read, but not proven, since what came before it is lost",
+        "can be read, but not proven, since what came before them is lost",
+    ),
+    (
+        "is damaged: its readings are struck until they are compared and restored",
+        "are damaged: their readings are struck until they are compared and restored",
+    ),
+    (
+        "is lost, but for such of its writing as could be read",
+        "are lost, but for such of their writing as could be read",
+    ),
+)
 _LOST = "what was done here could not be read"
 
 
@@ -64,18 +82,17 @@ class Rescued:
     def told(self) -> str:
         """The same in words."""
         said = [f"{self.proven} numbers of the history are as they were written"]
-        for numbers, words in (
-            (self.mended, "had a byte flipped, which was put right"),
-            (self.unproven, "could be read, but not proven, since what came before is lost"),
-            (self.doubtful, "are damaged; their readings are struck until they are compared"),
-            (self.lost, "are lost, or only what was written could be read"),
-        ):
+        every = (self.mended, self.unproven, self.doubtful, self.lost)
+        for numbers, (one, several) in zip(every, _TOLD, strict=True):
             if numbers:
-                said.append(f"{_listed(numbers)} {words}")
+                said.append(f"{_listed(numbers)} {one if len(numbers) == 1 else several}")
         if self.entries_lost:
-            said.append(f"{self.entries_lost} things written are lost")
+            said.append(f"of what was written, {self.entries_lost} entries are lost")
         if self.attachments or self.attachments_lost:
-            said.append(f"{self.attachments} attachments are there, {self.attachments_lost} not")
+            said.append(
+                f"{self.attachments} attachments are as they were put in, "
+                f"{self.attachments_lost} could not be read"
+            )
         return "; ".join(said) + "."
 
 

@@ -23,7 +23,7 @@ CERTAIN = ("proven", "mended")
 _FAR = 1000
 _MOST_WAYS = 64
 _FLIPPED_BITS = 16
-_MOST_MENDED = 6
+_MOST_MENDED = 30
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Sifted:
 class _Found:
     acts: dict[int, list[Act]] = field(default_factory=dict)
     entries: dict[int, dict[int, list[Entry]]] = field(default_factory=dict)
-    tries: int = _MOST_MENDED
+    tries: int = field(default_factory=lambda: _MOST_MENDED)
 
 
 def sift(rows: Iterable[Row]) -> list[Sifted]:

@@ -6,7 +6,7 @@ was and was not written.
 
 from __future__ import annotations
 
-import hashlib
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -15,7 +15,7 @@ from typing import Any
 
 from ohmbook.errors import DamagedError, NotebookError
 from ohmbook.notebook.beside import log_of, way_out
-from ohmbook.notebook.held import let_go, opening
+from ohmbook.notebook.held import inode_of, let_go, opening
 from ohmbook.notebook.ink import Act, Entry
 from ohmbook.notebook.rows import act_of, entry_of
 from ohmbook.notebook.trouble import in_words, name_of
@@ -48,7 +48,7 @@ class Store:
         connect = _at_rest if at_rest else _for_reading if readonly else _for_writing
         with self.told(), opening(self.path) as self._held:
             self._db = connect(self.path, wait_s)
-        self._closed = False
+        self._closed, self._logs = False, False
 
     def close(self) -> None:
         """Close the file."""
@@ -60,7 +60,8 @@ class Store:
     def log_ahead(self) -> None:
         """Write through a write-ahead log from now on, so that readers and a writer don't wait."""
         with self.told():
-            self._db.execute("PRAGMA journal_mode = WAL")
+            ((mode,),) = _rows(self._db.execute("PRAGMA journal_mode = WAL"))
+        self._logs = mode == "wal"
 
     @contextmanager
     def told(self) -> Iterator[None]:
@@ -96,12 +97,31 @@ class Store:
         with self.told():
             self._db.execute("BEGIN IMMEDIATE")
             try:
+                self._check_in_place()
                 yield self._db
                 self._db.execute("COMMIT")
             except BaseException:
                 if self._db.in_transaction:
                     self._db.execute("ROLLBACK")
                 raise
+
+    def _check_in_place(self) -> None:
+        """Whether the open file is still the one of its name: what is written would be lost.
+
+        Raises:
+            NotebookError: it has been moved, replaced or removed; or its log has.
+        """
+        if inode_of(self.path) != self._held:
+            what = "the file has been moved, replaced or removed"
+        elif self._logs and not os.path.exists(f"{self.path}-wal"):
+            what = f"the log beside it ({self.path.name}-wal) has been removed"
+        else:
+            return
+        raise NotebookError(
+            self.file,
+            f"{what} since it was opened; nothing of this was written",
+            "close it, look what stands there now, and open that",
+        )
 
     @contextmanager
     def _standing_still(self) -> Iterator[None]:
@@ -118,7 +138,7 @@ class Store:
     def version(self) -> int:
         """How many migrations the file has been through."""
         with self.told():
-            ((found,),) = _asked(self._db, "PRAGMA user_version")
+            ((found,),) = _rows(self._db.execute("PRAGMA user_version"))
         return int(found)
 
     def written_after(self, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
@@ -131,55 +151,50 @@ class Store:
         with self.told(), self._standing_still():
             return _written_after(self._db, act, entry)
 
+    def last(self) -> tuple[int, bytes]:
+        """The last act's number and digest, as they stand there; 0 and nothing before the first."""
+        with self.told():
+            rows = _rows(self._db.execute("SELECT id, digest FROM act ORDER BY id DESC LIMIT 1"))
+        return rows[0] if rows else (0, b"")
+
     def tables(self) -> dict[str, str]:
         """What each table and trigger was made with, by name."""
         with self.told():
             return dict(
-                _asked(self._db, "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+                _rows(self._db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
             )
 
     def migrated(self) -> list[tuple[str, str]]:
         """The migrations that the file says it has been through: their names, and when."""
         with self.told():
-            return _asked(self._db, "SELECT name, at FROM migration ORDER BY number")
+            return _rows(self._db.execute("SELECT name, at FROM migration ORDER BY number"))
 
-    def damage(self, *tables: str) -> list[str]:
+    def damage(self, *, wholly: bool = True) -> list[str]:
         """What SQLite itself finds wrong (`PRAGMA integrity_check`, `foreign_key_check`).
 
         Args:
-            tables: look at these alone; at the whole file where there are none.
+            wholly: look at every page; else at those of acts and entries alone.
         """
         with self.told():
-            rows = [] if tables else _asked(self._db, "PRAGMA integrity_check")
-            for one in tables:
-                rows += _asked(
-                    self._db, "SELECT integrity_check FROM pragma_integrity_check(?)", one
-                )
-            loose = _asked(self._db, "PRAGMA foreign_key_check")
+            if wholly:
+                rows = _rows(self._db.execute("PRAGMA integrity_check"))
+            else:
+                rows = _rows(self._db.execute("PRAGMA integrity_check(act)"))
+                rows += _rows(self._db.execute("PRAGMA integrity_check(entry)"))
+                rows += _rows(self._db.execute("PRAGMA integrity_check(migration)"))
+            loose = _rows(self._db.execute("PRAGMA foreign_key_check"))
         found = [str(one) for (one,) in rows if one != "ok"]
         return found + [f"{table}: a row hangs loose" for table, *_ in loose]
 
     def attachment(self, digest: bytes) -> tuple[bytes, bytes | None] | None:
-        """The bytes and the thumbnail kept under a hash.
-
-        Raises:
-            DamagedError: the bytes are not those that were kept.
-        """
+        """The bytes and the thumbnail kept under a hash, as they are there."""
         with self.told():
-            rows = _asked(
-                self._db, "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", digest
+            rows = _rows(
+                self._db.execute(
+                    "SELECT bytes, thumbnail FROM attachment WHERE hash = ?", (digest,)
+                )
             )
-        if not rows:
-            return None
-        row = rows[0]
-        data = bytes(row[0]) if isinstance(row[0], bytes) else b""
-        if hashlib.sha256(data).digest() != digest:
-            raise DamagedError(
-                self.file,
-                f"the attachment {digest.hex()[:12]} is not what was put in; nothing was changed",
-                way_out(self.path),
-            )
-        return data, row[1]
+        return (bytes(rows[0][0]), rows[0][1]) if rows else None
 
     def thumbnail(self, digest: bytes) -> bytes | None:
         """The thumbnail kept under a hash, without the bytes; None where there is none."""
@@ -190,7 +205,7 @@ class Store:
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
         """Every attachment's hash and size in bytes."""
         with self.told():
-            return _asked(self._db, "SELECT hash, size FROM attachment ORDER BY hash")
+            return _rows(self._db.execute("SELECT hash, size FROM attachment ORDER BY hash"))
 
     def copy_to(self, path: Path) -> None:
         """The whole file as it stands into an empty one, through SQLite's backup.
@@ -201,7 +216,7 @@ class Store:
         other = sqlite3.connect(path, isolation_level=None)
         try:
             with self._standing_still():
-                _asked(self._db, "PRAGMA user_version")  # so that nothing locks it
+                _rows(self._db.execute("PRAGMA user_version"))  # so that nothing locks it
                 self._db.backup(other)
         finally:
             other.close()
@@ -236,20 +251,20 @@ class _OddError(Exception):
 
 def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[Act, list[Entry]]]:
     made: dict[int, tuple[Act, list[Entry]]] = {}
-    for row in _asked(
-        db,
+    acts = db.execute(
         "SELECT id, at, who, kind, words, undoes, beside, digest FROM act WHERE id > ? ORDER BY id",
-        act,
-    ):
+        (act,),
+    )
+    for row in _rows(acts):
         done = act_of(row)
         if done is None:
             raise _OddError(f"number {row[0]} of its history")
         made[done.id] = (done, [])
-    for row in _asked(
-        db,
+    entries = db.execute(
         "SELECT id, act, board, section, key, base, body FROM entry WHERE id > ? ORDER BY id",
-        entry,
-    ):
+        (entry,),
+    )
+    for row in _rows(entries):
         one = entry_of(row)
         if one is None or one.act not in made:
             raise _OddError(f"entry {row[0]}")
@@ -257,19 +272,17 @@ def _written_after(db: sqlite3.Connection, act: int, entry: int) -> list[tuple[A
     return list(made.values())
 
 
-def _asked(db: sqlite3.Connection, sql: str, *values: object) -> list[tuple[Any, ...]]:
+def _rows(cursor: sqlite3.Cursor) -> list[tuple[Any, ...]]:
     """Every row. A statement left unfinished by an error would keep the file open."""
-    with closing(db.execute(sql, values)) as cursor:
+    with closing(cursor):
         return cursor.fetchall()
 
 
-_WRITING = ("PRAGMA synchronous = FULL", "PRAGMA foreign_keys = ON", "PRAGMA trusted_schema = OFF")
-_READING = ("PRAGMA query_only = ON", "PRAGMA trusted_schema = OFF", "PRAGMA user_version")
 _SHUT = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 
 def _for_writing(path: Path, wait_s: float) -> sqlite3.Connection:
-    return _connected(path, "rw", wait_s, _WRITING)
+    return _connected(path, "rw", wait_s)
 
 
 def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
@@ -279,7 +292,7 @@ def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
     """
     log = log_of(path)
     try:
-        return _connected(path, "rw" if log is None else "ro", wait_s, _READING)
+        return _connected(path, "rw" if log is None else "ro", wait_s, looking=True)
     except sqlite3.Error as error:
         if log is not None or not name_of(error).startswith(_SHUT):
             raise
@@ -287,15 +300,22 @@ def _for_reading(path: Path, wait_s: float) -> sqlite3.Connection:
 
 
 def _at_rest(path: Path, wait_s: float) -> sqlite3.Connection:
-    return _connected(path, "ro&immutable=1", wait_s, _READING)
+    return _connected(path, "ro&immutable=1", wait_s, looking=True)
 
 
-def _connected(path: Path, mode: str, wait_s: float, pragmas: Sequence[str]) -> sqlite3.Connection:
+def _connected(
+    path: Path, mode: str, wait_s: float, *, looking: bool = False
+) -> sqlite3.Connection:
     address = f"{path.as_uri()}?mode={mode}"
     db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
     try:
-        for pragma in pragmas:
-            db.execute(pragma).fetchone()
+        db.execute("PRAGMA trusted_schema = OFF")
+        if looking:
+            db.execute("PRAGMA query_only = ON")
+            _rows(db.execute("PRAGMA user_version"))
+        else:
+            db.execute("PRAGMA synchronous = FULL")
+            db.execute("PRAGMA foreign_keys = ON")
     except BaseException:
         db.close()
         raise

@@ -106,7 +106,19 @@ def draft_of(raw: dict[str, Any], kinds: Kinds | None = None) -> Sheet:
 def reading_problems(draft: Sheet) -> list[Problem]:
     """What is wrong with the readings of a draft, seen with all the rest of it."""
     found = [one for one in check_sheet(draft) if one.key[:1] == ("readings",)]
-    return found or list(_own_problems(filled(draft)))
+    whole = filled(draft)
+    return found or list(_without_source(whole)) or list(_own_problems(whole))
+
+
+def _without_source(sheet: Sheet) -> Iterator[Problem]:
+    """Readings whose source, chosen under [defaults], is not there (yet)."""
+    for index, reading in enumerate(sheet.readings):
+        if reading.uses_source and reading.source and reading.source not in sheet.sources:
+            yield Problem(
+                ("readings", index),
+                f'its source is "{reading.source}", by [defaults], and there is none of that name; '
+                f"write [sources.{reading.source}] first",
+            )
 
 
 def check_reading(draft: Sheet, raw: dict[str, Any], number: int, file: str) -> None:
