@@ -144,14 +144,13 @@ def bytes_of(store: Store, sha256: str, name: str) -> bytes:
     Raises:
         DamagedError: they are not there, or not what was attached.
     """
-    try:
-        found = store.attachment(bytes.fromhex(sha256))
-    except DamagedError as error:
-        raise DamagedError(
-            store.file, f"the bytes of {name} are not those that were attached", _OTHER_COPY
-        ) from error
+    found = store.attachment(bytes.fromhex(sha256))
     if found is None:
         raise DamagedError(store.file, f"the bytes of {name} are missing", _OTHER_COPY)
+    if hashlib.sha256(found[0]).hexdigest() != sha256:
+        raise DamagedError(
+            store.file, f"the bytes of {name} are not those that were attached", _OTHER_COPY
+        )
     return found[0]
 
 

@@ -199,7 +199,9 @@ class Store:
     def thumbnail(self, digest: bytes) -> bytes | None:
         """The thumbnail kept under a hash, without the bytes; None where there is none."""
         with self.told():
-            rows = _asked(self._db, "SELECT thumbnail FROM attachment WHERE hash = ?", digest)
+            rows = _rows(
+                self._db.execute("SELECT thumbnail FROM attachment WHERE hash = ?", (digest,))
+            )
         return rows[0][0] if rows and isinstance(rows[0][0], bytes) else None
 
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
