@@ -69,6 +69,12 @@ class Model:
     def last(self) -> int | None:
         return max(self.in_force, default=None)
 
+    def begun_anew(self, act: int, board: str) -> bool:
+        """Whether a board was begun after something was done on it."""
+        return any(
+            one > act and (board, "board", "") in self._of(one).puts for one in self.in_force
+        )
+
     def built_upon(self, act: int) -> bool:
         """Whether something in force was written later on the same thing, or on a board that the
         act began."""
@@ -95,6 +101,11 @@ class Model:
             for deed in self.deeds
             if deed is not None and key in deed.puts and deed.entries
         ]
+
+    def begin(self, board: str) -> dict[Key, Any]:
+        """A board begun, or begun anew: its readings count from 1."""
+        self.readings_ever[board] = 0
+        return {(board, "board", ""): {}}
 
     def new_readings(self, board: str, raws: Sequence[Mapping[str, Any]]) -> dict[Key, Any]:
         first = self.readings_ever.get(board, 0) + 1

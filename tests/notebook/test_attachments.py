@@ -115,18 +115,20 @@ def test_too_much_and_nothing_are_refused_with_what_to_do(book: Notebook) -> Non
 def test_bytes_that_changed_or_went_are_told(tmp_path: Path, book: Notebook) -> None:
     book.attach("coil", "trace.csv", CAPTURE)
     book.attach("coil", "other.csv", CAPTURE + b"2e-6;0.3\r\n")
-    assert book.attachment_damage() == []
+    book.check()
     changed, gone = book.attachments("coil")
     book.close()
     other = sqlite3.connect(tmp_path / "bench.ohmbook")
-    kept = [sql for (sql,) in other.execute("SELECT sql FROM sqlite_master WHERE type = 'trigger'")]
-    other.execute("DROP TRIGGER attachment_no_UPDATE")
-    other.execute("DROP TRIGGER attachment_no_DELETE")
+    asked = "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'attachment'"
+    guards = other.execute(asked).fetchall()
+    assert len(guards) == 2
+    for name, _ in guards:
+        other.execute(f"DROP TRIGGER {name}")
     hashes = [(bytes.fromhex(one.sha256),) for one in (changed, gone)]
     other.execute("UPDATE attachment SET bytes = x'00' WHERE hash = ?", hashes[0])
     other.execute("DELETE FROM attachment WHERE hash = ?", hashes[1])
-    for sql in kept:  # a notebook without them is refused as damaged
-        other.execute(sql.replace("CREATE TRIGGER", "CREATE TRIGGER IF NOT EXISTS"))
+    for _, guard in guards:
+        other.execute(guard)
     other.commit()
     other.close()
     with Notebook.open(tmp_path / "bench.ohmbook") as again:
@@ -134,7 +136,27 @@ def test_bytes_that_changed_or_went_are_told(tmp_path: Path, book: Notebook) -> 
             again.bytes_of(changed)
         with pytest.raises(DamagedError, match=r"bytes of other\.csv are missing"):
             again.bytes_of(gone)
-        assert len(again.attachment_damage()) == 2
+        with pytest.raises(DamagedError, match="is not what was put in"):
+            again.check()
+
+
+def test_looking_through_it_finds_what_is_missing(tmp_path: Path, book: Notebook) -> None:
+    book.attach("coil", "trace.csv", CAPTURE)
+    book.close()
+    other = sqlite3.connect(tmp_path / "bench.ohmbook")
+    (guard,) = other.execute(
+        "SELECT sql FROM sqlite_schema WHERE name = 'attachment_no_DELETE'"
+    ).fetchone()
+    other.execute("DROP TRIGGER attachment_no_DELETE")
+    other.execute("DELETE FROM attachment")
+    other.execute(guard)
+    other.commit()
+    other.close()
+    with (
+        Notebook.open(tmp_path / "bench.ohmbook") as again,
+        pytest.raises(DamagedError, match=r"bytes of trace\.csv are missing"),
+    ):
+        again.check()
 
 
 # types: signatures from the standards named in sniffing.py, and files made by Pillow

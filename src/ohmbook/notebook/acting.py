@@ -13,7 +13,7 @@ from ohmbook.notebook.bodies import from_body, to_body
 from ohmbook.notebook.book import Book
 from ohmbook.notebook.change import Change, Saved
 from ohmbook.notebook.checking import Checker
-from ohmbook.notebook.ink import READINGS, Act, Entry, Subject, digest_of
+from ohmbook.notebook.ink import BOARD, READINGS, Act, Entry, Subject, digest_of
 from ohmbook.notebook.ledger import Ledger, View, undone
 from ohmbook.notebook.opening import read_ledger
 from ohmbook.notebook.store import Store, insert
@@ -102,6 +102,11 @@ class Acting(Book):
         if act not in {one.id for one in self.beside()}:
             raise CallError(f"Number {act} of the history is not kept beside anything.")
         made = self.made_by(act)
+        if keep and not all(_is_there(self.view(), one.subject) for one in made):
+            raise CallError(
+                f"What number {act} was written on is no longer there, so it cannot count; leave "
+                "it beside for good, or undo what took that away."
+            )
         changes = [
             Change(one.subject, None if one.body is None else from_body(one.body)) for one in made
         ]
@@ -116,6 +121,7 @@ class Acting(Book):
             read_ledger(self._store, self._ledger)
             view = self._ledger.view()
             words, changes, undoes = decide(view)
+            changes = changes if checked else self._checker.told_apart(view, changes)
             made = [_entry(self._ledger, one, k) for k, one in enumerate(changes)]
             outdated = [
                 one
@@ -144,6 +150,13 @@ class Acting(Book):
         touched = {one.subject.board for one in turned}
         for board in touched & set(standing.boards(view)) & set(standing.boards(after)):
             self._checker.check_left(view, after, board)
+
+
+def _is_there(view: View, subject: Subject) -> bool:
+    """Whether a board is there, and the same one still where a reading was written on it."""
+    if subject.board not in standing.boards(view):
+        return subject.section == BOARD
+    return subject.section != READINGS or subject in standing.reading_subjects(view, subject.board)
 
 
 def _only_readings(view: View, after: View, turned: Sequence[Entry]) -> bool:

@@ -19,8 +19,8 @@ from ohmbook.notebook.commas import to_csv
 from ohmbook.notebook.ink import Act, Entry, Subject
 from ohmbook.notebook.ledger import View
 from ohmbook.notebook.parcel import LIMITS, sha256
-from ohmbook.notebook.placing import draft_of
-from ohmbook.notebook.safenames import folded, free_name, safe_name
+from ohmbook.notebook.placing import made_beside
+from ohmbook.notebook.safenames import folded, free_names, safe_name
 from ohmbook.sheet.write import key_text, value_text
 
 FORMAT = "ohmbook notebook archive"
@@ -89,8 +89,8 @@ def archive(book: Book, path: str | os.PathLike[str]) -> Archived:
     book.refresh()
     view, place = book.view(), Path(path)
     with (
-        draft_of(place, os.fspath(path)) as draft,
-        open(draft, "xb") as stream,
+        made_beside(place, os.fspath(path)) as draft,
+        open(draft, "wb") as stream,
         zipfile.ZipFile(stream, "w") as made,
     ):
         manifest = [_added(made, name, data) for name, data in _files(book, view)]
@@ -111,12 +111,8 @@ def _check_size(book: Book, manifest: Sequence[Sequence[str]]) -> None:
 
 def board_files(boards: Sequence[str]) -> dict[str, str]:
     """The file of each board in an archive, by the board's name."""
-    found: dict[str, str] = {}
-    for one in boards:
-        taken = [name[len("boards/") :] for name in found.values()]
-        name = free_name(safe_name(f"{safe_name(one)[:100]}.toml"), taken)
-        found[one] = f"boards/{name}"
-    return found
+    names = free_names(safe_name(f"{safe_name(one)[:100]}.toml") for one in boards)
+    return {one: f"boards/{name}" for one, name in zip(boards, names, strict=True)}
 
 
 def attachment_files(hashes: dict[str, Subject]) -> dict[str, str]:

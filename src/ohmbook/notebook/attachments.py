@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ohmbook.errors import CallError, DamagedError, NotebookError
-from ohmbook.notebook.boards import kept, readings
+from ohmbook.notebook.boards import kept, reading_subjects, readings
 from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import ATTACHMENTS, PARTS, READINGS, Entry, Subject
@@ -133,7 +133,7 @@ def owner_name(view: View, one: Attached) -> str:
         return one.board
     if one.to.section != READINGS:
         return one.to.key
-    place = view.ledger.subjects(one.board, READINGS).index(one.to) + 1
+    place = reading_subjects(view, one.board).index(one.to) + 1
     found = kept(view, one.to, place)
     return f"reading {place}" if found is None else found.name
 

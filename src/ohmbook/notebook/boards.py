@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +17,8 @@ class Kept:
     """A reading as it stands.
 
     Args:
-        number: counted from 1 over all readings that the board ever had, so it never changes.
+        number: counted from 1 over all readings that the board ever had since it was begun, so it
+            never changes.
         entry: the entry that holds.
         raw: its plain values.
     """
@@ -45,10 +47,26 @@ def boards(view: View) -> tuple[str, ...]:
 
 def readings(view: View, board: str) -> Iterator[Kept]:
     """Every reading of a board, struck ones too, in order."""
-    for number, subject in enumerate(view.ledger.subjects(board, READINGS), 1):
+    for number, subject in enumerate(reading_subjects(view, board), 1):
         found = kept(view, subject, number)
         if found is not None:
             yield found
+
+
+def reading_subjects(view: View, board: str) -> Sequence[Subject]:
+    """Every reading that a board ever had since it was begun, in order.
+
+    One that was begun, taken back and begun anew counts from 1 again: what came before and counts
+    no longer is left out. (In a rescued notebook what counts can come before.)
+    """
+    every = view.ledger.subjects(board, READINGS)
+    begun = view.head(Subject(board, BOARD, ""))
+    if begun is None:
+        return every
+    earlier = bisect_right(every, begun.id, key=lambda one: view.ledger.history(one)[0].id)
+    if not earlier:
+        return every
+    return [*(one for one in every[:earlier] if view.head(one) is not None), *every[earlier:]]
 
 
 def kept(view: View, subject: Subject, number: int) -> Kept | None:

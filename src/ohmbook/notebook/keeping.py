@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ohmbook.errors import CallError, DamagedError
+from ohmbook.errors import CallError
 from ohmbook.notebook import attachments as attaching
 from ohmbook.notebook import labels as labelling
 from ohmbook.notebook.acting import Acting
@@ -95,18 +95,19 @@ class Keeping(Acting):
 
     def thumbnail_of(self, one: Attached) -> bytes | None:
         """A small PNG or JPEG of it, upright; None where it is no picture."""
-        found = self._store.attachment(bytes.fromhex(one.sha256))
-        return None if found is None else found[1]
+        return self._store.thumbnail(bytes.fromhex(one.sha256))
 
-    def attachment_damage(self) -> list[str]:
-        """What is wrong with the bytes of everything that was ever attached."""
-        found = []
+    def check(self) -> None:
+        """Look through the whole file once more, every page and everything ever attached.
+
+        Raises:
+            DamagedError: something else stands in it than was written, or something is missing.
+        """
+        super().check()
+        there = {digest.hex() for digest, _ in self._store.attachment_hashes()}
         for sha256, subject in attaching.every_hash(self.view()).items():
-            try:
+            if sha256 not in there:
                 attaching.bytes_of(self._store, sha256, subject.key)
-            except DamagedError as error:
-                found.append(error.why)
-        return found
 
     # labels
 

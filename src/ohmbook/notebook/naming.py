@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ohmbook.notebook.boards import Kept, kept
-from ohmbook.notebook.ink import READINGS, Subject
+from ohmbook.notebook.ink import BOARD, READINGS, Subject
 from ohmbook.notebook.ledger import View
 
 
@@ -33,6 +33,8 @@ class Names:
         for one in entries[self._seen :]:
             if one.subject[:2] == (self.board, READINGS):
                 self._take(view, one.subject)
+            elif one.subject[:2] == (self.board, BOARD) and view.head(one.subject) is one:
+                self._begin_anew(view)
         self._seen = len(entries)
         return self._named
 
@@ -40,6 +42,13 @@ class Names:
         """Which reading a subject is, from 1; the next one where it is new."""
         self.at(view)
         return self._numbers.get(subject, len(self._numbers) + 1)
+
+    def _begin_anew(self, view: View) -> None:
+        """The board is begun here: what came before counts only in a rescued notebook."""
+        before = [one for one in self._numbers if view.head(one) is not None]
+        self._numbers, self._of, self._named = {}, {}, {}
+        for one in before:
+            self._take(view, one)
 
     def _take(self, view: View, subject: Subject) -> None:
         number = self._numbers.setdefault(subject, len(self._numbers) + 1)

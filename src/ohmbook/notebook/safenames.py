@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
 UNNAMED = "unnamed"
 _MOST_LETTERS, _MOST_BYTES, _MOST_ENDING = 120, 200, 16
@@ -38,18 +38,31 @@ def safe_name(name: str) -> str:
 
 def free_name(name: str, taken: Iterable[str]) -> str:
     """A safe name, with " (2)" and so on where others have it, whatever their capitals."""
-    there = {folded(one) for one in taken}
-    number, found = 1, name
-    while folded(found) in there:
-        number += 1
-        stem, ending = _parted(name)
-        found = _fitting(stem, f" ({number}){ending}")
+    return _free(name, {folded(one) for one in taken})
+
+
+def free_names(names: Iterable[str]) -> list[str]:
+    """Safe names, one after another, each told apart from those before it."""
+    found: list[str] = []
+    there: set[str] = set()
+    for name in names:
+        found.append(_free(name, there))
+        there.add(folded(found[-1]))
     return found
 
 
 def folded(name: str) -> str:
     """What two names have in common that some disk takes for the same."""
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+
+
+def _free(name: str, there: Container[str]) -> str:
+    number, found = 1, name
+    while folded(found) in there:
+        number += 1
+        stem, ending = _parted(name)
+        found = _fitting(stem, f" ({number}){ending}")
+    return found
 
 
 def _safer(name: str) -> str:

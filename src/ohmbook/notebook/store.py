@@ -196,6 +196,14 @@ class Store:
             )
         return (bytes(rows[0][0]), rows[0][1]) if rows else None
 
+    def thumbnail(self, digest: bytes) -> bytes | None:
+        """The thumbnail kept under a hash, without the bytes; None where there is none."""
+        with self.told():
+            rows = _rows(
+                self._db.execute("SELECT thumbnail FROM attachment WHERE hash = ?", (digest,))
+            )
+        return rows[0][0] if rows and isinstance(rows[0][0], bytes) else None
+
     def attachment_hashes(self) -> list[tuple[bytes, int]]:
         """Every attachment's hash and size in bytes."""
         with self.told():

@@ -7,7 +7,7 @@ from typing import Any
 
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.errors import CallError
-from ohmbook.notebook.boards import plain, readings
+from ohmbook.notebook.boards import plain, reading_subjects, readings
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE
 from ohmbook.notebook.ledger import View
@@ -46,6 +46,23 @@ def _problems(draft: Sheet) -> list[Problem]:
     return [*part_names(draft), *one_name_space(draft), *reading_problems(draft)]
 
 
+def belong_together(changes: Sequence[Change]) -> bool:
+    """Whether one change can rest on another: a reading on a new part, or on a reading beside it.
+
+    Args:
+        changes: of one act.
+    """
+    readings = [one for one in changes if one.subject.section == READINGS and one.value]
+    if not readings or len(changes) < 2:
+        return False
+    names = {f"@{one.value['name']}" for one in readings if one.value.get("name")}
+    return len(readings) < len(changes) or any(
+        isinstance(value, str) and value in names
+        for one in readings
+        for value in one.value.values()
+    )
+
+
 def _raw_of(changes: Sequence[Change]) -> dict[str, Any]:
     """What is written, as a piece of a sheet."""
     found: dict[str, Any] = {}
@@ -63,16 +80,18 @@ def _raw_of(changes: Sequence[Change]) -> dict[str, Any]:
 
 
 def _after(view: View, board: str, changes: Sequence[Change]) -> dict[str, Any]:
-    """A board's plain values once changes are written."""
+    """A board's plain values once changes are written, every reading with its name."""
     raw = plain(view, board, with_readings=False)
     listed: dict[Any, Any] = {
-        one.entry.subject: {**one.raw, "name": one.name} for one in readings(view, board)
+        one.entry.subject: _named(one.raw, one.number) for one in readings(view, board)
     }
-    for place, one in enumerate(changes):
+    ever = {one: k for k, one in enumerate(reading_subjects(view, board), 1)}
+    for one in changes:
         _, section, key = one.subject
         if section == READINGS:
-            where = one.subject if key else place
-            listed[where] = one.value
+            subject: Any = one.subject if key else len(ever) + 1
+            number = ever.setdefault(subject, len(ever) + 1)
+            listed[subject] = None if one.value is None else _named(one.value, number)
         elif section in NAMED:
             raw[section] = {**raw.get(section, {}), key: one.value}
         elif section in WHOLE:
@@ -81,3 +100,7 @@ def _after(view: View, board: str, changes: Sequence[Change]) -> dict[str, Any]:
         raw[section] = {k: v for k, v in raw.get(section, {}).items() if v is not None}
     left = {k: v for k, v in raw.items() if v is not None}
     return {**left, READINGS: [one for one in listed.values() if one is not None]}
+
+
+def _named(raw: dict[str, Any], number: int) -> dict[str, Any]:
+    return {**raw, "name": raw.get("name") or f"reading {number}"}

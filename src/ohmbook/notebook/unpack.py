@@ -15,9 +15,9 @@ from ohmbook.notebook.attachments import MOST_BYTES, every_hash, every_size
 from ohmbook.notebook.book import Book
 from ohmbook.notebook.commas import from_csv
 from ohmbook.notebook.migrations import MIGRATIONS
-from ohmbook.notebook.opening import begin, opened
+from ohmbook.notebook.opening import fill_new, opened
 from ohmbook.notebook.parcel import LIMITS, Limits, Parcel, opened_parcel, sha256
-from ohmbook.notebook.placing import draft_of
+from ohmbook.notebook.placing import made_beside
 from ohmbook.notebook.store import Store, insert, insert_attachment
 from ohmbook.notebook.thumbnails import thumbnail
 from ohmbook.notebook.told_history import told_history
@@ -45,11 +45,11 @@ def unpack(
     """
     file = os.fspath(source)
     with (
-        draft_of(Path(path), os.fspath(path)) as draft,
+        made_beside(Path(path), os.fspath(path)) as draft,
         opened_parcel(Path(source), file, limits) as parcel,
     ):
         contents = _Contents(parcel)
-        begin(draft, os.fspath(path))
+        fill_new(draft, os.fspath(path))
         store = Store(draft, os.fspath(path))
         try:
             _write(store, contents)
@@ -192,10 +192,11 @@ def _hold_against(draft: Path, contents: _Contents) -> None:
     book = Book(store, ledger)
     try:
         with contents.sound("a board"):
+            boards = set(book.boards())
             wrong = store.damage() or [
                 board
-                for board in {*book.boards(), *contents.boards}
-                if board not in book.boards()
+                for board in sorted(boards | set(contents.boards))
+                if board not in boards
                 or board not in contents.boards
                 or plain_text(contents.boards[board]) != book.text(board)
             ]
