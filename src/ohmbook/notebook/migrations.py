@@ -34,10 +34,13 @@ def ink(db: sqlite3.Connection) -> None:
 
 
 def attachments(db: sqlite3.Connection) -> None:
-    """The bytes of photos and captures, once each, by their SHA-256."""
+    """The bytes of photos and captures, once each, by their SHA-256.
+
+    The thumbnail stands before the bytes, so that it is read without them.
+    """
     db.execute(
-        "CREATE TABLE attachment (hash BLOB PRIMARY KEY, size INTEGER NOT NULL, bytes BLOB NOT "
-        "NULL, thumbnail BLOB) WITHOUT ROWID"
+        "CREATE TABLE attachment (hash BLOB PRIMARY KEY, size INTEGER NOT NULL, thumbnail BLOB, "
+        "bytes BLOB NOT NULL) WITHOUT ROWID"
     )
     _protect(db, "attachment")
 

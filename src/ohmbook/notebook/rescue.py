@@ -161,7 +161,7 @@ def _attachments(rows: Iterable[Row]) -> tuple[dict[bytes, tuple[bytes, bytes | 
     for row in rows:
         if len(row) != 4:
             continue
-        digest, _, data, thumbnail = row
+        digest, _, thumbnail, data = row
         if not isinstance(digest, bytes) or not isinstance(data, bytes):
             continue
         if len(digest) == 32 and hashlib.sha256(data).digest() == digest:
