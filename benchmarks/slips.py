@@ -371,12 +371,16 @@ def unchecked_by_leaving_out(settled: Settled) -> set[str]:
 
 
 def _told_unchecked(settled: Settled) -> set[str]:
-    told = " ".join(f.message for f in settled.findings if "Nothing else checks" in f.message)
-    return {
-        label
-        for label in settled.posterior.labels
-        if label.partition(" at ")[0] in told and label.partition(" at ")[2] in told
-    }
+    """The labels that the findings name: "reading 2: w at 1 kHz, 2 kHz and m at 1 kHz; ..."."""
+    told = set()
+    for finding in settled.findings:
+        said = finding.message.partition("Nothing else checks ")[2]
+        for group in said.partition(": a slip there")[0].split("; ") if said else ():
+            reading, _, places = group.rpartition(": ")
+            for one in places.split(" and "):
+                place, at, frequencies = one.partition(" at ")
+                told |= {f"{reading}: {place}{at}{f}" for f in frequencies.split(", ")}
+    return told
 
 
 def _tell_missed(seed: int, case: Drawn, what: Outcome, settled: Settled) -> None:
