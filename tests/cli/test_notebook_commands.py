@@ -176,3 +176,12 @@ def test_faults_are_told(book: str, args: tuple[str, ...], status: int, told: st
     before = Path(book).read_bytes()
     assert told in run(*args, status=status)
     assert Path(book).read_bytes() == before
+
+
+def test_brackets_that_a_person_writes_are_shown_as_written(book: str) -> None:
+    run("notebook", "strike", book, "1", "--why", "[/b] see [red]photo")
+    assert "[/b] see [red]photo" in run("notebook", "show", f"{book}:coil")
+    run("notebook", "write", book, "-", typed='title = "Coil [b]old[/x]"\n')
+    assert "Coil [b]old[/x]" in run("notebook", "show", book)
+    run("notebook", "attach", book, "coil.toml", "--note", "[/i] the sheet")
+    assert "[/i] the sheet" in run("notebook", "attachments", book)
