@@ -176,3 +176,38 @@ def test_faults_are_told(book: str, args: tuple[str, ...], status: int, told: st
     before = Path(book).read_bytes()
     assert told in run(*args, status=status)
     assert Path(book).read_bytes() == before
+
+
+def test_brackets_that_a_person_writes_are_shown_as_written(book: str) -> None:
+    run("notebook", "strike", book, "1", "--why", "[/b] see [red]photo")
+    assert "[/b] see [red]photo" in run("notebook", "show", f"{book}:coil")
+    run("notebook", "write", book, "-", typed='title = "Coil [b]old[/x]"\n')
+    assert "Coil [b]old[/x]" in run("notebook", "show", book)
+    run("notebook", "attach", book, "coil.toml", "--note", "[/i] the sheet")
+    assert "[/i] the sheet" in run("notebook", "attachments", book)
+
+
+def test_why_a_number_cannot_be_undone_is_told(book: str) -> None:
+    run("notebook", "strike", book, "1", "--why", "slipped")
+    run("notebook", "undo", book)
+    assert "is undone already" in run("notebook", "undo", book, "--number", "2", status=2)
+    assert "undo what it names" in run("notebook", "undo", book, "--number", "3", status=2)
+    assert "no number 99" in run("notebook", "undo", book, "--number", "99", status=2)
+    run("notebook", "redo", book)
+    assert "(redone)" in run("notebook", "history", book)
+
+
+def test_a_struck_reading_that_is_revised_counts_again_and_that_is_told(book: str) -> None:
+    run("notebook", "strike", book, "1", "--why", "slipped")
+    told = run("notebook", "revise", book, "1", "-", typed=FURTHER)
+    assert "struck before; it counts again" in told
+    assert "L1, 0.6 ohm; revised" in run("notebook", "show", f"{book}:coil")
+
+
+def test_what_is_to_be_typed_next_can_be_pasted(book: str) -> None:
+    sheet = f"{COIL}\n# one leg lifted\n"
+    Path("my coil.toml").write_text(sheet, encoding="utf-8")
+    told = run("notebook", "import", "my book.ohmbook", "my coil.toml")
+    assert "ohmbook settle 'my book.ohmbook:my coil'" in told
+    assert "attach 'my book.ohmbook:my coil' 'my coil.toml'" in told
+    assert "Remarks" not in run("notebook", "import", book, "coil.toml", "--board", "again")

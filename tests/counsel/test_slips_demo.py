@@ -55,3 +55,17 @@ def test_a_mistake_in_the_frequency_does_not_put_the_sketch_in_doubt() -> None:
 
 def test_a_sheet_without_mistakes_tells_none() -> None:
     assert slips(BOARD) == []
+
+
+def test_a_slip_is_looked_for_in_a_reading_that_takes_its_leads_from_another() -> None:
+    further = """
+[[readings]]
+kind = "resistance"
+between = ["a", "b"]
+detached = ["woofer", "tweeter"]
+leads = "@reading 4"
+value = "45 ohm"                            # a plan's own form, and too much by far
+"""
+    found = slips(BOARD + further)
+    assert len(found) == 1
+    assert found[0].message.startswith("reading 6")

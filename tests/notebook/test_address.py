@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,9 @@ def test_moments_are_numbers_or_times(tmp_path: Path) -> None:
         book.add("left", ohms())
         assert board_at(book, Address(file, "left", "2999-01-01"))[1] == 2
         assert board_at(book, Address(file, "left", "2001-01-01T10:00"))[1] == 0
+        last = datetime.datetime.fromisoformat(book.history()[-1].at).astimezone()
+        minute = f"{last:%Y-%m-%dT%H:%M}"  # as the history shows it: what was done in it is there
+        assert board_at(book, Address(file, "left", minute))[1] == 2
         with pytest.raises(CallError, match='"yesterday" is no moment; expected a number'):
             board_at(book, Address(file, "left", "yesterday"))
     assert len(sheet_at(f"{file}:left@1").readings) == 2

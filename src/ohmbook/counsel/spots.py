@@ -22,6 +22,7 @@ from ohmbook.counsel.mistakes import OTHER_SPAN
 from ohmbook.counsel.sites import only_row
 from ohmbook.counsel.weigh import Weighed, beginning, weigh
 from ohmbook.documents.reading import ReadingBase, Sheet
+from ohmbook.documents.reference import references
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array, Id
 
@@ -156,10 +157,22 @@ class Scene:
         moved = sheet.readings[len(self.sheet.readings) :]
         return (only_row(sheet.readings[self.spot.number], self.spot.row), *moved)
 
+    def _needed(self, sheet: Sheet) -> tuple[ReadingBase, ...]:
+        """Readings that those of the spot refer to, such as the one with a meter's leads."""
+        own = self.readings(sheet)
+        named = {ref.name for one in own for ref in references(one) if ref.noun == "reading"}
+        named -= {one.name for one in own}
+        return tuple(one for one in sheet.readings if one.name in named)
+
     def foretold(self, sheet: Sheet) -> Foretold | None:
         """What should stand at the spot in a sheet changed there; None where rows are lost."""
-        compiled = compile_sheet(sheet, self.readings(sheet), self.answer.compiled.beliefs)
-        kept = [k for k, row in enumerate(compiled.rows) if self._here(row)]
+        needed = self._needed(sheet)
+        readings = (*needed, *self.readings(sheet))
+        compiled = compile_sheet(sheet, readings, self.answer.compiled.beliefs)
+        other = {one.name for one in needed}
+        kept = [
+            k for k, row in enumerate(compiled.rows) if row.reading not in other and self._here(row)
+        ]
         if len(kept) != len(self.spot.labels):
             return None
         return self._foretold(compiled, kept, tuple(compiled.rows[k] for k in kept))

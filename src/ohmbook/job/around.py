@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
@@ -109,14 +110,14 @@ def archive_to(text: str, path: Path) -> str:
         made = archive(book, path)
     return (
         f"Wrote {path}: {made.files} files, all of {there.file}, to be read without ohmbook too. "
-        f"Back again: ohmbook notebook unpack {path} NEW"
+        f"Back again: ohmbook notebook unpack {quote(str(path))} NEW"
     )
 
 
 def unpack_to(source: Path, path: Path) -> str:
     """Make a notebook of an archive."""
     unpack(source, path)
-    return f"Wrote {path}, with all of its history. Next: ohmbook notebook show {path}"
+    return f"Wrote {path}, with all of its history. Next: ohmbook notebook show {quote(str(path))}"
 
 
 def copy_to(text: str, path: Path) -> str:
@@ -134,7 +135,7 @@ def rescue_to(damaged: Path, new: Path) -> str:
     found = rescue(damaged, new, logged_in())
     return (
         f"Wrote {found.new}: {found.told} {damaged} was left as it is. Next: "
-        f"ohmbook notebook history {found.new}"
+        f"ohmbook notebook history {quote(str(found.new))}"
     )
 
 

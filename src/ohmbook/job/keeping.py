@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from shlex import quote
+from typing import Any
 
 from rich.console import RenderableType
 
@@ -23,7 +26,7 @@ from ohmbook.report.notebook import (
     history_page,
     readings_page,
 )
-from ohmbook.sheet.load import load_text
+from ohmbook.sheet.load import STDIN, load_text
 
 _SECTIONS = ("parts", "sources", "instruments")
 
@@ -52,7 +55,7 @@ def opened(there: Address, *, readonly: bool = False) -> Iterator[Notebook]:
 def new(file: str) -> str:
     """Begin a notebook."""
     Notebook.new(file).close()
-    return f"Began {file}. Take a sheet in: ohmbook notebook import {file} SHEET"
+    return f"Began {file}. Take a sheet in: ohmbook notebook import {quote(file)} SHEET"
 
 
 def take_in(text: str, sheet: str, board: str | None) -> str:
@@ -64,10 +67,25 @@ def take_in(text: str, sheet: str, board: str | None) -> str:
     with Notebook.new(there.file) if begun else Notebook.open(there.file) as book:
         saved = book.take_in(name, written, file)
         count = len(book.readings(name))
+    board_there = f"{there.file}:{name}"
     made = f"Began {there.file} and took" if begun else "Took"
     return (
         f"{made} {file} in as {there.file}:{name} ({count} readings). It stays as number "
-        f"{saved.act} of its history. Next: ohmbook settle {there.file}:{name}"
+        f"{saved.act} of its history. {_remarks(file, written, board_there)}"
+        f"Next: ohmbook settle {quote(board_there)}"
+    )
+
+
+_REMARK = re.compile(r"(^|[ \t])#[ \t]", re.MULTILINE)
+
+
+def _remarks(file: str, written: str, board: str) -> str:
+    """That remarks after # are no part of a board, where there are any."""
+    if file == STDIN or not _REMARK.search(written):
+        return ""
+    return (
+        "Remarks after # are not kept in it; to keep them too: ohmbook notebook attach "
+        f"{quote(board)} {quote(file)}. "
     )
 
 
@@ -193,10 +211,16 @@ def _acts(book: Notebook, acts: Sequence[Act]) -> list[ActLine]:
             one.who,
             one.kind,
             one.words,
-            "undone" if one.id in view.undone else "beside" if one.id in beside else "",
+            _mark(one, view.undone, beside),
         )
         for one in acts
     ]
+
+
+def _mark(act: Act, undone: Collection[int], beside: Collection[int]) -> str:
+    if act.id in undone:
+        return "redone" if act.kind == "undo" else "undone"
+    return "beside" if act.id in beside else ""
 
 
 def _concerns(made: Sequence[Entry], board: str | None) -> bool:
@@ -218,4 +242,21 @@ def _reading_line(book: Notebook, kept: Kept) -> ReadingLine:
         if view.counts(view.ledger.acts[one.act - 1])
         and view.ledger.acts[one.act - 1].kind == "revise"
     ]
-    return ReadingLine(kept.name, str(kept.raw.get("kind", "")), kept.struck, len(versions))
+    kind = str(kept.raw.get("kind", ""))
+    return ReadingLine(kept.name, kind, kept.struck, len(versions), _gist(kept.raw))
+
+
+_ASIDE = ("kind", "name", "note", "date", "struck", "source", "instrument", "table")
+_MOST_SIGNS = 48
+
+
+def _gist(raw: dict[str, Any]) -> str:
+    """What a reading says in a few words, so that it is known again."""
+    said = ", ".join(_plainly(one) for key, one in raw.items() if key not in _ASIDE)
+    return said if len(said) <= _MOST_SIGNS else f"{said[: _MOST_SIGNS - 3]}..."
+
+
+def _plainly(value: Any) -> str:
+    if isinstance(value, dict):
+        return " ".join(f"{key} {_plainly(one)}" for key, one in value.items())
+    return "-".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -62,8 +62,14 @@ class Acting(Book):
 
         def decide(view: View) -> tuple[str, Sequence[Change], int | None]:
             last = view.last_done() if act is None else view.ledger.act(act)
-            if last is None or not view.counts(last) or last.kind in _TURN:
-                raise CallError("There is nothing to undo.")
+            if last is None:
+                raise CallError(
+                    "There is nothing to undo."
+                    if act is None
+                    else f"The notebook has no number {act} in its history."
+                )
+            if not view.counts(last) or last.kind in _TURN:
+                raise CallError(_why_not(view, last))
             later = view.built_upon(last.id)
             if later is not None:
                 raise CallError(
@@ -150,6 +156,16 @@ class Acting(Book):
         touched = {one.subject.board for one in turned}
         for board in touched & set(standing.boards(view)) & set(standing.boards(after)):
             self._checker.check_left(view, after, board)
+
+
+def _why_not(view: View, act: Act) -> str:
+    """Why an act cannot be taken back."""
+    said = f"Number {act.id} ({act.kind}: {act.words})"
+    if act.kind in _TURN:
+        return f"{said} only took back or did again; undo what it names, or redo."
+    if act.id in view.undone:
+        return f"{said} is undone already."
+    return f"{said} does not count, so there is nothing to undo in it."
 
 
 def _is_there(view: View, subject: Subject) -> bool:

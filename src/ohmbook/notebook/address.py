@@ -93,5 +93,7 @@ def _moment(book: Book, there: Address) -> int:
         ) from None
     if len(told) == len("2026-11-25"):
         when += datetime.timedelta(days=1)  # a day means its end
+    elif len(told) == len("2026-11-25T18:30"):
+        when += datetime.timedelta(minutes=1)  # and so does a minute, as the history tells it
     until = when.astimezone(datetime.UTC).isoformat(timespec="milliseconds")
     return sum(one.at < until for one in book.history())

@@ -81,8 +81,8 @@ def looked_at(data: bytes, name: str) -> Bytes:
     if len(data) > MOST_BYTES:
         raise NotebookError(
             shown,
-            f"it has {len(data) / 1e6:.1f} MB and a notebook takes up to {MOST_BYTES / 1e6:.0f} MB "
-            "each; it was not attached",
+            f"it has more than the {MOST_BYTES / 1e6:.0f} MB that a notebook takes of a file; "
+            "it was not attached",
             "save a photo smaller or as JPEG, cut a capture to the part that matters, or keep the "
             "file elsewhere and write in a note where it is",
         )

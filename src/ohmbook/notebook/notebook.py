@@ -149,7 +149,9 @@ class Notebook(Keeping):
         """
         kept = self.reading(board, name)
         change = Change(kept.entry.subject, raw, kept.entry.id if base is None else base)
-        return self.write("revise", f"{kept.name} of {board}", [change])
+        again = kept.struck is not None and "struck" not in raw
+        words = f"{kept.name} of {board}" + (", struck before; it counts again" if again else "")
+        return self.write("revise", words, [change])
 
     def revise_text(self, board: str, name: str, text: str, file: str = "sheet") -> Saved:
         """Put the one reading that a text holds in a reading's place.

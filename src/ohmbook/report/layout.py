@@ -44,7 +44,7 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str | Text]]) -> Table
 
     Args:
         columns: their names; one that starts with ">" is set flush right.
-        rows: a text for each column.
+        rows: a text for each column, shown as it is: people write brackets.
     """
     made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for place, name in enumerate(columns, 1):
@@ -55,7 +55,7 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str | Text]]) -> Table
             no_wrap=place < len(columns),
         )
     for row in rows:
-        made.add_row(*row)
+        made.add_row(*(Text(one) if isinstance(one, str) else one for one in row))
     return made
 
 

@@ -107,7 +107,8 @@ def plan_text(
 def _heading(plan: Mapping[str, Any]) -> list[str]:
     said = [
         f"A plan of {plan['numbers']} numbers. Write what you read in place of each ?, put it at "
-        "the end of the sheet, and settle that; what is left as ? does not count."
+        "the end of the sheet (or into a notebook: ohmbook notebook write BOARD FILE), and settle "
+        "that; what is left as ? does not count."
     ]
     said += [f"Mind: {one}" for one in plan["cautions"]]
     short = [one for one in plan["foreseen"] if not one["reached"]]

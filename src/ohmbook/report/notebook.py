@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from shlex import quote
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -33,12 +34,14 @@ class BoardLine:
 
 @dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """One reading of a board: its name, its kind, why it is struck, how often it was revised."""
+    """One reading of a board: its name, its kind, why it is struck, how often it was revised, what
+    it says in a few words."""
 
     name: str
     kind: str
     struck: str | None
     revised: int
+    gist: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,7 @@ class ActLine:
         who: the writer.
         kind: what was done.
         words: the same in words.
-        mark: "undone", "beside" or nothing.
+        mark: "undone", "redone" of an undo, "beside" or nothing.
     """
 
     number: int
@@ -96,13 +99,15 @@ def boards_page(
     """The boards of a notebook, and what is kept beside them."""
     if not boards:
         return Text(
-            f"{file} has no board yet. Take a sheet in: ohmbook notebook import {file} SHEET"
+            f"{file} has no board yet. Take a sheet in: ohmbook notebook import {quote(file)} SHEET"
         )
     rows = [[one.name, str(one.parts), _readings(one), one.title] for one in boards]
     pages = [section(file, table(["board", ">parts", "readings", "title"], rows))]
     if beside:
         lines = [f"number {one.number}, {one.who}: {one.words}" for one in beside]
-        advice = f"let one count, or leave it: ohmbook notebook choose {file} NUMBER [--leave]"
+        advice = (
+            f"let one count, or leave it: ohmbook notebook choose {quote(file)} NUMBER [--leave]"
+        )
         pages.append(section("Kept beside what counts", bullets([*lines, advice])))
     return joined(pages)
 
@@ -113,13 +118,13 @@ def readings_page(title: str, readings: Sequence[ReadingLine]) -> RenderableType
         [
             Text(one.name, style="strike" if one.struck is not None else ""),
             one.kind,
-            f"struck: {one.struck}" if one.struck is not None else _revised(one.revised),
+            "; ".join(filter(None, [one.gist, _state(one)])),
         ]
         for one in readings
     ]
     if not rows:
         return section(title, Text("No readings yet."))
-    return section(title, table(["reading", "kind", ""], rows))
+    return section(title, table(["reading", "kind", "what"], rows))
 
 
 def history_page(file: str, acts: Sequence[ActLine]) -> RenderableType:
@@ -129,7 +134,7 @@ def history_page(file: str, acts: Sequence[ActLine]) -> RenderableType:
             str(one.number),
             _local(one.at),
             one.who,
-            Text(_said(one), style="strike" if one.mark == "undone" else ""),
+            Text(_said(one), style="strike" if one.mark in ("undone", "redone") else ""),
         ]
         for one in acts
     ]
@@ -143,6 +148,12 @@ def _said(act: ActLine) -> str:
 
 def _readings(board: BoardLine) -> str:
     return f"{board.readings}, {board.struck} struck" if board.struck else str(board.readings)
+
+
+def _state(reading: ReadingLine) -> str:
+    if reading.struck is not None:
+        return f"struck: {reading.struck}"
+    return _revised(reading.revised)
 
 
 def _revised(times: int) -> str:
