@@ -88,7 +88,7 @@ between = ["in", "gnd"]
 value = "7 ohm"
 wires = 4
 """
-    with pytest.raises(OhmbookError, match=r"over the capacitor.*no direct current"):
+    with pytest.raises(OhmbookError, match=r"over the capacitor.*no direct current.*missing there"):
         compile_sheet(read_sheet(text=text))
 
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from ohmbook.bench.unsettled import _holds
+from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.finding import Finding
+from ohmbook.evidence import Known
 from ohmbook.job import Settled, settle
 from ohmbook.sheet.read import read_sheet
 
@@ -76,3 +79,12 @@ def test_parts_that_were_not_read_are_told_once() -> None:
     text = PARALLEL.replace("[[readings]]", 'L9 = { kind = "inductor" }\n[[readings]]', 1)
     found = [one for one in told(settle(read_sheet(text=text))) if "not read" in one.message]
     assert [one.parts for one in found] == [("L9",)]
+
+
+def test_a_limit_that_denies_the_value_shown_is_not_told() -> None:
+    """As met where readings contradict each other: 44 mohm shown, "at most 1 mohm" told."""
+    shown = Estimate("R2", "resistance", 0.044, 0.04, 0.0013, 1.5, "ohm", False)
+    one = ("R2", "resistance")
+    assert not _holds(Known("at most", (one,), 1e-3, None, None, 1e-3), [shown])
+    assert _holds(Known("at most", (one,), 1.0, None, None, 1.0), [shown])
+    assert not _holds(Known("at least", (one,), 1.0, None, 1.0, None), [shown])

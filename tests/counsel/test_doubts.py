@@ -67,6 +67,18 @@ def test_the_mistake_is_named_first(what: str) -> None:
     assert rank_of_truth(case_of(what), found) == 1
 
 
+def test_a_resistor_not_drawn_across_a_driver_is_named_beside_the_driver_left_on() -> None:
+    """Unplugged or not, a resistor across the driver's terminals reads as the driver would."""
+    board = small(4)
+    drawn, bench = board.without("R2"), Bench(np.random.default_rng(12))
+    text = sheet(drawn, bench, [check(board, bench), take(board, bench, blank_of(board))])
+    (doubt,) = (one for one in settle(read_sheet(text=text)).findings if one.kind == "sketch doubt")
+    told = [one.what for one in doubt.explanations]
+    assert any("tweeter was still connected" in one for one in told)
+    assert any("a resistor from t to gnd is not drawn" in one for one in told)
+    assert "To tell: " in doubt.message
+
+
 def test_a_doubt_says_what_to_write_and_how_likely_it_is() -> None:
     found = settled_case("swapped")
     (doubt,) = (one for one in found.document()["findings"] if one["kind"] == "sketch doubt")

@@ -102,6 +102,19 @@ def test_readings_that_contradict_are_told_before_more_are_asked_for() -> None:
     tomllib.loads(plan)
 
 
+def test_where_readings_contradict_it_is_not_said_that_nothing_more_need_be_read() -> None:
+    """Each of the two is known well by itself, so the tolerance alone would say to stop."""
+    state = settle(read_sheet(text=COIL + READ + AGAIN))
+    found = next_readings(state, count=1, within=0.2)
+    document = next_document(found, state)
+    assert document["good_enough"]["reached"]
+    shown = text_of(next_pages(document))
+    assert "What to read next, the most useful first" in shown
+    assert "need be read" not in shown
+    plan = plan_document(plan_readings(state, 1, within=0.2), state)["plan"]["text"]
+    assert "You can stop here" not in plan
+
+
 def test_readings_that_agree_have_no_such_remark() -> None:
     state = settle(read_sheet(text=COIL + READ))
     told = next_document(next_readings(state, count=1), state)

@@ -224,3 +224,7 @@ def test_shares_on_a_narrow_screen_have_the_whole_width() -> None:
     assert told is not None
     assert "better than each alone" in told
     assert cancelling([[CauseShare("C1", 1.0)]]) is None
+
+
+def test_one_degree_of_freedom_is_told_in_the_singular() -> None:
+    assert "1 degree of freedom," in agreement_sentence(Consistency(3.0, 1.0, 0.083))

@@ -27,6 +27,7 @@ _JOINED = {
     "at most": "{} is at most",
     "at least": "{} is at least",
 }
+_ALONE = "(95 %, by the readings alone; the table counts in what was believed before)"
 _SECONDS: dict[tuple[str, ...], str] = {
     ("inductance", "resistance"): "ratio",
     ("capacitance", "resistance"): "product",
@@ -63,6 +64,7 @@ def _partly(answer: Answer, read: Sequence[Estimate]) -> Iterator[Finding]:
     facts = what_is_known(
         compiled.unknowns, [compiled], answer.posterior, [_id(one) for one in read]
     )
+    facts = tuple(one for one in facts if _holds(one, read))
     for fact in facts:
         concerned = [one for one in read if _id(one) in fact.ids]
         yield _finding(
@@ -77,6 +79,15 @@ def _partly(answer: Answer, read: Sequence[Estimate]) -> Iterator[Finding]:
                 f"they leave {show_plain(one.low, one.unit)} to "
                 f"{show_plain(one.high, one.unit)}",
             )
+
+
+def _holds(fact: Known, read: Sequence[Estimate]) -> bool:
+    """Whether a limit does not deny the value shown: it does where readings that contradict each
+    other hold two answers, and the walk to the limit met the other one."""
+    value = next(one.value for one in read if _id(one) == fact.ids[0])
+    if fact.kind == "at most":
+        return value <= fact.value
+    return fact.kind != "at least" or value >= fact.value
 
 
 def _unread(answer: Answer, unread: Sequence[Estimate]) -> Iterator[Finding]:
@@ -135,7 +146,7 @@ def _words(fact: Known) -> str:
     unit = _UNIT.get(quantities[0], "1")
     joined = _JOINED[fact.kind].format(*names)
     if len(names) == 1:
-        return f"{joined} {show_plain(fact.value, unit, 2)}"
+        return f"{joined} {show_plain(fact.value, unit, 2)} {_ALONE}"
     value, low, high = fact.value, fact.low or 0.0, fact.high or 0.0
     if fact.kind == "parallel" and unit != "1":
         value, low, high = 1.0 / value, 1.0 / high, 1.0 / low

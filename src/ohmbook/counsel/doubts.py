@@ -17,7 +17,7 @@ import numpy as np
 
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
-from ohmbook.counsel.changes import changes, missing
+from ohmbook.counsel.changes import MISSING, changes, missing
 from ohmbook.counsel.plausible import Odd, in_favour, odd_values
 from ohmbook.counsel.sift import Weighty, sift
 from ohmbook.counsel.steps import Progress, part
@@ -151,7 +151,8 @@ def doubts(answer: Answer, progress: Progress | None = None) -> Doubts | None:
     """Look for what explains the readings; None where there is nothing to explain.
 
     A part that is not drawn is looked for where no other change explains them: there are more
-    places for one than for all else together.
+    places for one than for all else together. In the place of a load that seems to be still on it
+    is looked for in any case, since the two read alike.
 
     Args:
         answer: the joint answer of the sheet as drawn.
@@ -176,6 +177,10 @@ def doubts(answer: Answer, progress: Progress | None = None) -> Doubts | None:
     if not better and besides and (best.change is None or best.p_value < DISAGREE):
         known += _changed(sift(answer, besides, part(progress, 0.7, 1.0)), besides)
         listed = (*listed, *besides)
+    elif best.change is not None:
+        alike = [one for one in besides if _in_place_of(best.change, one)]
+        known += _changed(sift(answer, alike), besides)
+        listed = (*listed, *alike)
     known.sort(key=lambda one: -one.log_weight)
     p_value = 1.0 if drawn.consistency.p_value is None else drawn.consistency.p_value
     values = again.values if better else None
@@ -190,6 +195,14 @@ def _changed(sifted: Sequence[Weighty], listed: Sequence[Change]) -> Iterator[Hy
         prior = log(ODDS[one.change.kind][0] / counts[one.change.kind])
         weight = _log_weight(one.weighed, prior)
         yield Hypothesis(one.change.what, one.weighed, weight, one.change)
+
+
+def _in_place_of(change: Change, other: Change) -> bool:
+    """Whether another change puts a part where one leaves something on that was to be off."""
+    if change.kind != "not detached":
+        return False
+    ends = {frozenset(change.sheet.parts[name].between or ()) for name in change.parts}
+    return frozenset(other.sheet.parts[MISSING].between or ()) in ends
 
 
 def _agrees(weighed: Weighed) -> bool:

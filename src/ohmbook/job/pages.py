@@ -100,12 +100,13 @@ def next_pages(document: Mapping[str, Any]) -> Pages:
         return [first_page(first)]
     enough = document["good_enough"]
     stop = enough is not None and enough["reached"]
-    told = [] if first is not None and stop else [enough_page(enough)]
+    # values that contradict each other are not good enough for anything
+    enough = None if first is not None and stop else enough
     minded = cautions_block(caution for one in suggestions for caution in one["cautions"])
     return [
         minded,
         first_page(first),
-        *told,
+        enough_page(enough),
         next_page(suggestions, enough),
         next_forms(suggestions),
     ]

@@ -38,7 +38,8 @@ def _answer(p: float) -> str:
 def _figures(consistency: Consistency, p: float) -> str:
     chi_squared = show_plain(consistency.chi_squared, "1", 2)
     freedom = f"{consistency.degrees_of_freedom:.1f}".removesuffix(".0")
-    return f"chi-squared {chi_squared} with {freedom} degrees of freedom, p {_p_value(p)}"
+    degrees = "degree" if freedom == "1" else "degrees"
+    return f"chi-squared {chi_squared} with {freedom} {degrees} of freedom, p {_p_value(p)}"
 
 
 def _p_value(p: float) -> str:

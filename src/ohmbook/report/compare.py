@@ -130,7 +130,8 @@ def _grounds(found: Comparison) -> list[str]:
     if found.shared:
         told.append(
             f"Taken to be the same for both boards, since both sheets state it alike: "
-            f"{listed(found.shared)}. Their errors cancel in the ratios"
+            f"{listed(found.shared)}. Their errors cancel in the ratios; where others were used, "
+            "give them other names in one sheet"
         )
     else:
         told.append(

@@ -94,7 +94,7 @@ def plan_text(
         good_enough: as the document has it: where it is reached nothing has to be read.
     """
     said = [] if first is None else _remark(f"{first}.")
-    if good_enough is not None and good_enough["reached"]:
+    if first is None and good_enough is not None and good_enough["reached"]:
         said += _remark(f"{good_enough['words']} {IN_A_PLAN[good_enough['by']]}")
     if not plan["readings"]:
         return "\n".join([*said, *_remark(NOTHING), ""])

@@ -232,7 +232,9 @@ def _check_path(reading: str, network: Network) -> None:
     """Direct current must find a way between the clips, whatever the values are."""
     told = SettleError(
         f"{reading}: no direct current flows between its clips; expected two nodes joined by "
-        "coils, resistors or drivers"
+        "coils, resistors or drivers. Where the meter did show something, the sketch is not so: a "
+        'part is missing there, or drawn elsewhere; put struck = "why" into this reading to work '
+        "out the rest meanwhile"
     )
     try:
         answer = respond(network, dict.fromkeys(network.ids, 1.0), [0.0])
