@@ -142,6 +142,25 @@ def test_a_part_goes_into_the_drawer_with_its_value_and_back(book: str) -> None:
     run("notebook", "import", book, "coil.toml", "--board", "other")
     assert "to other" in run("notebook", "bring", f"{book}:other", next(iter(stated)), "--as", "L7")
     assert "L7" in run("notebook", "export", f"{book}:other")
+    assert "bring: " in run("notebook", "history", book)
+    shown = run("notebook", "show", f"{book}:other")
+    assert "L7" in shown
+    assert 'marked "0.82"' in shown
+
+
+def test_a_part_that_stays_on_its_board_is_put_away_once(book: str) -> None:
+    drawn = COIL.replace('marking = "0.82" }', 'marking = "0.82", between = ["in", "gnd"] }')
+    probe = """
+[[readings]]
+kind = "resistance"
+between = ["in", "gnd"]
+value = "0.6 ohm"
+"""
+    Path("drawn.toml").write_text(drawn + probe, encoding="utf-8")
+    run("notebook", "import", book, "drawn.toml", "--board", "drawn")
+    assert "stays on drawn as well" in run("notebook", "put-away", f"{book}:drawn", "L1")
+    told = run("notebook", "put-away", f"{book}:drawn", "L1", status=2)
+    assert 'is in the drawer already, as "L1 (drawn)"; nothing was written' in told
 
 
 def test_an_archive_and_back_and_a_copy(book: str) -> None:

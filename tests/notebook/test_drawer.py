@@ -312,10 +312,9 @@ def test_parts_of_one_name_lie_beside_each_other(book: Notebook) -> None:
     book.put_away("left", "L1")
     book.put_away("coil", "L1")
     book.put_away("left", "R1")
-    book.put_away("left", "R1")
-    assert set(book.plain("drawer")["parts"]) == {
-        "L1 (left)", "L1 (coil)", "R1 (left)", "R1 (left) (2)",
-    }  # fmt: skip
+    assert set(book.plain("drawer")["parts"]) == {"L1 (left)", "L1 (coil)", "R1 (left)"}
+    with pytest.raises(CallError, match=r'R1 of left is in the drawer already, as "R1 \(left\)"'):
+        book.put_away("left", "R1")  # it stayed on its board: one part is not two
 
 
 def test_what_lies_in_the_drawer_can_be_measured_further(book: Notebook) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from shlex import quote
@@ -21,9 +21,11 @@ from ohmbook.notebook.notebook import Notebook
 from ohmbook.report.notebook import (
     ActLine,
     BoardLine,
+    PartLine,
     ReadingLine,
     boards_page,
     history_page,
+    parts_page,
     readings_page,
 )
 from ohmbook.sheet.load import STDIN, load_text
@@ -169,8 +171,11 @@ def show(text: str) -> list[RenderableType]:
             lines = [_board_line(book, one) for one in book.boards()]
             return [boards_page(there.file, lines, _acts(book, book.beside()))]
         board, at = board_at(book, there)
+        parts = book.plain(board, at).get("parts", {})
+        codes = book.labels(board, at)
+        listed = [_part_line(name, part, codes.get(name, "")) for name, part in parts.items()]
         readings = [_reading_line(book, one) for one in book.readings(board, at)]
-        return [readings_page(text, readings)]
+        return [parts_page(text, listed), readings_page(readings)]
 
 
 def history(text: str) -> list[RenderableType]:
@@ -232,6 +237,12 @@ def _board_line(book: Notebook, board: str) -> BoardLine:
     struck = sum(one.struck is not None for one in readings)
     title = str(plain.get("title", ""))
     return BoardLine(board, title, len(plain.get("parts", {})), len(readings), struck)
+
+
+def _part_line(name: str, part: Mapping[str, Any], label: str) -> PartLine:
+    said = [str(part[key]) for key in ("value", "rated") if key in part]
+    said += [f'marked "{part["marking"]}"'] if "marking" in part else []
+    return PartLine(name, str(part.get("kind", "")), label, "; ".join(said))
 
 
 def _reading_line(book: Notebook, kept: Kept) -> ReadingLine:

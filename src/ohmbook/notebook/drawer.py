@@ -15,6 +15,7 @@ from ohmbook.documents.reading import ReadingBase
 from ohmbook.documents.reference import MEANING
 from ohmbook.errors import CallError
 from ohmbook.notebook.boards import boards
+from ohmbook.notebook.bodies import from_body
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.going_along import (
     Bench,
@@ -73,6 +74,7 @@ def moving(view: View, move: Move, file: str) -> Moved:
     if move.part not in here.raw.get(PARTS, {}):
         listed = ", ".join(here.raw.get(PARTS, {})) or "none"
         raise CallError(f'There is no part "{move.part}" on {move.board}; there are: {listed}.')
+    _refuse_twice(view, move)
     begun = [] if move.to in boards(view) or move.to != DRAWER else _begun()
     there = Bench.of(view, move.to if begun else _board(view, move.to, file))
     name = move.name or _new_name(f"{move.part} ({move.board})".replace(".", "-"), there.raw, PARTS)
@@ -95,6 +97,19 @@ def _board(view: View, board: str, file: str) -> str:
         listed = ", ".join(there) or "none yet"
         raise CallError(f'There is no board "{board}" in {file}; there are: {listed}.')
     return board
+
+
+def _refuse_twice(view: View, move: Move) -> None:
+    """A part that stayed on its board when it was put away lies in the drawer only once."""
+    mark = f"from {move.board}, {move.part}, label {label(view, move.board, move.part)}"
+    written = view.head(Subject(move.board, PARTS, move.part))
+    for one in view.standing(move.to, PARTS) if move.to == DRAWER else ():
+        note = str(from_body(one.body or "{}").get("note", ""))
+        if written is not None and one.id > written.id and mark in note.split("; "):
+            raise CallError(
+                f'{move.part} of {move.board} is in the drawer already, as "{one.subject.key}"; '
+                "nothing was written."
+            )
 
 
 def _begun() -> list[Change]:

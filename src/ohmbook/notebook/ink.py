@@ -16,6 +16,7 @@ from typing import Literal, NamedTuple
 
 ActKind = Literal[
     "begin", "take in", "write", "revise", "strike", "restore", "take out", "attach", "put away",
+    "bring",
     "undo", "redo", "choose", "lost", "rescue",
 ]  # fmt: skip
 READINGS = "readings"

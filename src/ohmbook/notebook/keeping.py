@@ -188,4 +188,5 @@ class Keeping(Acting):
             told = found.told
             return found.words, found.changes, None
 
-        return replace(self._act("put away", decide, checked=True), told=told)
+        kind = "put away" if move.to == DRAWER else "bring"
+        return replace(self._act(kind, decide, checked=True), told=told)

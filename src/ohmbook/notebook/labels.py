@@ -128,7 +128,7 @@ def _moved(view: View, subject: Subject) -> tuple[str, str] | None:
         if head is not None and head.body is not None:
             return subject.board, subject.key
         act = None if head is None else view.ledger.acts[head.act - 1]
-        if act is None or act.kind != "put away":
+        if act is None or act.kind not in ("put away", "bring"):
             return None
         made = view.ledger.made_by(act.id)
         onward = [one.subject for one in made if one.subject.section == PARTS and one.body]

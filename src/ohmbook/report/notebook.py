@@ -33,6 +33,24 @@ class BoardLine:
 
 
 @dataclass(frozen=True, slots=True)
+class PartLine:
+    """One part of a board: its name, its kind, its label, what is stated of it."""
+
+    name: str
+    kind: str
+    label: str
+    stated: str
+
+
+def parts_page(title: str, parts: Sequence[PartLine]) -> RenderableType:
+    """The parts of a board, with the codes of their labels."""
+    if not parts:
+        return section(title, Text("No parts yet."))
+    rows = [[one.name, one.kind, one.label, one.stated] for one in parts]
+    return section(title, table(["part", "kind", "label", "stated"], rows))
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingLine:
     """One reading of a board: its name, its kind, why it is struck, how often it was revised, what
     it says in a few words."""
@@ -112,7 +130,7 @@ def boards_page(
     return joined(pages)
 
 
-def readings_page(title: str, readings: Sequence[ReadingLine]) -> RenderableType:
+def readings_page(readings: Sequence[ReadingLine]) -> RenderableType:
     """The readings of a board; struck ones are shown struck through."""
     rows: list[list[str | Text]] = [
         [
@@ -123,8 +141,8 @@ def readings_page(title: str, readings: Sequence[ReadingLine]) -> RenderableType
         for one in readings
     ]
     if not rows:
-        return section(title, Text("No readings yet."))
-    return section(title, table(["reading", "kind", "what"], rows))
+        return section("Readings", Text("No readings yet."))
+    return section("Readings", table(["reading", "kind", "what"], rows))
 
 
 def history_page(file: str, acts: Sequence[ActLine]) -> RenderableType:
