@@ -8,24 +8,14 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from benchmarks.killed import SHEET
+
 from ohmbook.errors import OhmbookError
 from ohmbook.notebook.ink import Act, Entry
 from ohmbook.notebook.migrations import MIGRATIONS
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.notebook.opening import opened
 
-SHEET = """title = "A board of one coil"
-defaults = { source = "generator", instrument = "scope" }
-sources.generator = { resistance = "50 ohm ± 5 %", open = "4.12 Vpp" }
-instruments.scope = { kind = "oscilloscope", like = "entry-level scope" }
-[parts]
-L1 = { kind = "inductor", marking = "0.82" }
-[[readings]]
-kind = "amplitude ratio"
-part = "L1"
-frequency = "5.6 kHz"
-half_of = "4.12 Vpp"
-"""
 READING = {
     "kind": "amplitude ratio",
     "part": "L1",

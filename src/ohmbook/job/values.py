@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Iterator, Sequence
 
 from ohmbook.documents.estimate import Estimate
@@ -12,6 +10,7 @@ from ohmbook.errors import CallError
 from ohmbook.job.settled import settle
 from ohmbook.job.sheets import opened_for_reading
 from ohmbook.notebook.address import board_at, notebook_address
+from ohmbook.notebook.commas import to_csv
 
 Progress = Callable[[int, int], None]
 COLUMNS = (
@@ -35,14 +34,12 @@ def values_csv(text: str, progress: Progress | None = None) -> str:
         OhmbookError: a board cannot be settled; which, and why.
     """
     sheets = _sheets(text)
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    rows: list[list[str]] = []
     for done, (board, sheet) in enumerate(sheets, 1):
-        writer.writerows(_rows(board, settle(sheet).estimates))
+        rows += _rows(board, settle(sheet).estimates)
         if progress is not None:
             progress(done, len(sheets))
-    return out.getvalue()
+    return to_csv(COLUMNS, rows)
 
 
 def _sheets(text: str) -> list[tuple[str, Sheet]]:

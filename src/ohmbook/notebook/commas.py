@@ -1,4 +1,8 @@
-"""Comma-separated values (RFC 4180): every text comes back as it was, whatever stands in it."""
+"""Comma-separated values (RFC 4180): every text comes back as it was, whatever stands in it.
+
+The standard library's reader has a limit for a field that is one for the whole process, and takes
+much that nobody wrote so; what is read here must be as `to_csv` writes it.
+"""
 
 from __future__ import annotations
 
