@@ -117,6 +117,14 @@ def test_a_photo_is_kept_and_fetched_again(book: str) -> None:
     )
 
 
+def test_no_notebook_is_begun_for_what_cannot_be_taken_in(book: str) -> None:
+    Path("bad.toml").write_text("x = [", encoding="utf-8")
+    assert "this is not TOML" in run("notebook", "import", "new.ohmbook", "bad.toml", status=1)
+    told = run("notebook", "import", "new.ohmbook", "coil.toml", "--board", "a:b", status=2)
+    assert "cannot be a board's name" in told
+    assert not Path("new.ohmbook").exists()
+
+
 def test_labels_are_printed_and_found(book: str) -> None:
     assert "2 labels" in run("notebook", "labels", book, "--to", "labels")
     drawn = Path("labels/labels-coil-1.svg").read_text("utf-8")

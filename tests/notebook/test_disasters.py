@@ -15,6 +15,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 import pytest
+from benchmarks.killed import SHEET
 
 from ohmbook.errors import NotebookError
 from ohmbook.notebook.beside import log_of
@@ -24,7 +25,6 @@ from ohmbook.notebook.notebook import Notebook
 from ohmbook.notebook.opening import opened
 from tests.notebook.make_books import make
 from tests.notebook.small import (
-    SHEET,
     Ink,
     apart,
     beside,

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from benchmarks.killed import SHEET
 from benchmarks.notebook import BOARD, WANTED_S, grow, measure
 
 from ohmbook.notebook.about import about, speaks_of
 from ohmbook.notebook.notebook import Notebook
-from tests.notebook.small import SHEET, noted
+from tests.notebook.small import noted
 
 SIZE = 2_000
 

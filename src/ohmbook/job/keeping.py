@@ -16,7 +16,9 @@ from ohmbook.job.sheets import opened_for_reading
 from ohmbook.notebook.address import Address, board_at, notebook_address
 from ohmbook.notebook.boards import Kept
 from ohmbook.notebook.change import Saved
+from ohmbook.notebook.checking import check_board_name
 from ohmbook.notebook.ink import Act, Entry
+from ohmbook.notebook.ledger import Ledger
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.report.notebook import (
     ActLine,
@@ -29,6 +31,7 @@ from ohmbook.report.notebook import (
     readings_page,
 )
 from ohmbook.sheet.load import STDIN, load_text
+from ohmbook.sheet.read import read_sheet
 
 _SECTIONS = ("parts", "sources", "instruments")
 
@@ -66,6 +69,9 @@ def take_in(text: str, sheet: str, board: str | None) -> str:
     file, written = load_text(sheet)
     name = board or there.board or Path(file).stem
     begun = not Path(there.file).exists()
+    if begun:  # a notebook is begun only for what can be taken in
+        read_sheet(text=written, file=file)
+        check_board_name(Ledger().view(), name)
     with Notebook.new(there.file) if begun else Notebook.open(there.file) as book:
         saved = book.take_in(name, written, file)
         count = len(book.readings(name))
