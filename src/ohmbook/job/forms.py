@@ -8,7 +8,7 @@ from typing import Any, get_args
 
 from ohmbook.bench.form import Form, form_of, form_of_document
 from ohmbook.bench.kind import Reading
-from ohmbook.bench.likes import filled, likes_of
+from ohmbook.bench.likes import Likeable, filled, likes_of
 from ohmbook.documents.fields import Document
 from ohmbook.documents.part import Instrument, Multimeter, Oscilloscope, Part, Source
 from ohmbook.documents.reading import ReadingBase, Sheet
@@ -185,9 +185,8 @@ def _offered(draft: Sheet, form: Form | None) -> list[Thing]:
 def _usual(draft: Sheet, kind: str) -> Thing:
     name, raw = USUAL[kind]
     section = "sources" if kind == "source" else "instruments"
-    document: type[Source | Oscilloscope | Multimeter] = {
-        "source": Source, "oscilloscope": Oscilloscope,
-    }.get(kind, Multimeter)  # fmt: skip
+    documents: dict[str, type[Likeable]] = {"source": Source, "oscilloscope": Oscilloscope}
+    document = documents.get(kind, Multimeter)
     taken = {*draft.sources, *draft.instruments, *draft.parts}
     free = name if name not in taken else _numbered(f"{name} ", taken)
     return Thing(free, section, kind, raw, filled(document.model_validate(raw))[1], True)
