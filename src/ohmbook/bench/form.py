@@ -165,7 +165,7 @@ def _field(name: str, field: FieldInfo, words: FormWords, of_base: bool) -> Form
     leaves = tuple(_leaves(field.annotation))
     written = written_of(field)
     way = _way_of(name, words.ways)
-    lone = way is not None and words.ways[way].fields[0] == name
+    lone = way is not None and name in words.ways[way].fields[: words.ways[way].needs]
     instead: Noun | None = "part" if PartName in leaves else None
     return FormField(
         name,

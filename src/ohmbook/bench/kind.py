@@ -110,11 +110,13 @@ class Way:
 
     Args:
         words: what it is chosen by.
-        fields: those that only this way has; the first one is what it cannot do without.
+        fields: those that only this way has.
+        needs: how many of the first of them it cannot do without.
     """
 
     words: str
     fields: tuple[str, ...]
+    needs: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.form import Form, FormField
 from ohmbook.bench.kind import Reading
 from ohmbook.documents.part import Driver
 from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.documents.table import read_table
 from ohmbook.errors import OhmbookError
 from ohmbook.figures.inline import inline_svg
 from ohmbook.figures.setups import setup_diagram
@@ -16,6 +19,7 @@ from ohmbook.job.drafting import Laid
 from ohmbook.job.forms import Plain
 from ohmbook.sheet.fill import filled, named
 from ohmbook.sheet.read import draft_of
+from ohmbook.units.parse import parse_quantity
 from ohmbook.units.show import show_plain
 
 
@@ -46,10 +50,14 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
         form: of its kind.
 
     Returns:
-        None where it cannot be told yet what is connected.
+        Nothing where it cannot be told yet what is connected.
     """
+    pairs = [one.get("between") or () for one in on.raw.get("parts", {}).values()]
+    drawn = (on.raw.get("sketch") or {}).get("between", {}).values()
+    nodes = list(dict.fromkeys(node for pair in (*pairs, *drawn) for node in pair))
     readings = [
-        _with_examples(one, form) if one["name"] == on.name else one for one in on.raw["readings"]
+        _with_examples(one, form, nodes) if one["name"] == on.name else one
+        for one in on.raw["readings"]
     ]
     try:
         sheet = filled(named(draft_of({**on.raw, "readings": readings}, on.kinds)))
@@ -60,8 +68,8 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
         found = reading.set_ups(desk)
         drivers = [name for name, part in sheet.parts.items() if isinstance(part, Driver)]
         return tuple(_clipped(one, desk, drivers) for one in found)
-    except (OhmbookError, LookupError, StopIteration):
-        return ()
+    except (OhmbookError, LookupError, StopIteration, AssertionError):
+        return ()  # half written: a kind may count on what its own check would have asked for
 
 
 def _clipped(setup: SetUp, desk: Desk, drivers: list[str]) -> Clipped:
@@ -80,27 +88,55 @@ def _clipped(setup: SetUp, desk: Desk, drivers: list[str]) -> Clipped:
 
 def clip_words(clip: Clip) -> str:
     """ "generator + to out"."""
-    return f"{clip.name} {clip.lead.replace('-', '\N{MINUS SIGN}')} to {clip.node}"
+    lead = clip.lead.replace("-", "\N{MINUS SIGN}")
+    return f"{clip.name} {lead} to {clip.node}"
 
 
-def _with_examples(reading: Plain, form: Form) -> Plain:
-    """A reading with an example wherever a number that is needed is blank."""
+def _with_examples(reading: Plain, form: Form, nodes: Sequence[str]) -> Plain:
+    """A reading with an example wherever a number that is needed is blank or half typed."""
     found = {**reading}
-    ways = [one for one in form.fields if one.way is not None and reading.get(one.name)]
-    way = ways[0].way if ways else 0
+    chosen = [one.way for one in form.fields if one.way is not None and reading.get(one.name)]
+    way = chosen[0] if chosen else 0
     for one in form.fields:
-        if one.way in (None, way) and one.required and not _sound(found.get(one.name), one):
-            example = _example(one)
-            if example is not None:
-                found[one.name] = example
-    return found
+        written = found.get(one.name)
+        if one.way not in (None, way) or not (one.required or written):
+            continue
+        found[one.name] = _exemplary(one, written, nodes)
+    return {name: value for name, value in found.items() if value is not None}
 
 
-def _sound(value: object, field: FormField) -> bool:
-    if field.what == "amounts" and isinstance(value, dict):
-        return bool(value)
-    return bool(value)
+def _exemplary(field: FormField, written: Any, nodes: Sequence[str]) -> Any:
+    """What is written where it can be read, an example otherwise; None where there is none."""
+    if field.what == "quantity":
+        named = isinstance(written, str) and field.instead is not None and written[:1].isalpha()
+        at_sign = isinstance(written, str) and written[:1] == "@"
+        return written if named or at_sign or _reads(written, field) else field.example or None
+    if field.what == "amounts":
+        held = written if isinstance(written, dict) else {}
+        names = list(held) or (list(nodes[:1]) if field.noun == "node" else [])
+        return {
+            one: held[one] if _reads(held.get(one), field) else field.example for one in names
+        } or None
+    if field.what == "table":
+        return _readable(written if isinstance(written, str) else "", nodes)
+    return written
 
 
-def _example(field: FormField) -> object:
-    return field.example if field.what == "quantity" and field.example else None
+def _reads(written: object, field: FormField) -> bool:
+    try:
+        parse_quantity(written, field.unit or "1")
+    except OhmbookError:
+        return False
+    return True
+
+
+def _readable(text: str, nodes: Sequence[str]) -> str | None:
+    """A table, or its headings with a row of ones where what stands in it cannot be read yet."""
+    try:
+        if any(cell for row in read_table(text).rows for cell in row.cells[1:]):
+            return text
+    except OhmbookError:
+        pass
+    lines = [line for line in text.splitlines() if line.strip()]
+    heads = lines[0] if lines else " ".join(["frequency/kHz", *(f"{one}/Vpp" for one in nodes)])
+    return f"{heads}\n{' '.join('1' for _ in heads.split())}" if lines or nodes else None

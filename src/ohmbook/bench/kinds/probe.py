@@ -93,7 +93,7 @@ class Probe(OnBoard):
         order=("at", "detached", "table", "frequency", "amplitudes", "phases"),
         ways=(
             Way("many frequencies", ("table",)),
-            Way("one frequency", ("amplitudes", "frequency", "phases")),
+            Way("one frequency", ("amplitudes", "frequency", "phases"), needs=2),
         ),
         results=("amplitudes", "phases", "table"),
         seldom=(
