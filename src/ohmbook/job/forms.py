@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
-from ohmbook.bench.form import Form, form_of, form_of_document
+from ohmbook.bench.form import Form, FormField, form_of, form_of_document
 from ohmbook.bench.kind import Reading
 from ohmbook.bench.likes import Likeable, filled, likes_of
 from ohmbook.documents.fields import Document
@@ -17,6 +17,20 @@ from ohmbook.sheet.fill import filled as filled_in
 from ohmbook.sheet.read import bench_kinds, draft_of
 from ohmbook.units.quantity import Unit
 
+__all__ = [
+    "UNIT_KEYS",
+    "Bench",
+    "Form",
+    "FormField",
+    "Offer",
+    "Plain",
+    "Thing",
+    "bench_at",
+    "document_forms",
+    "forms",
+    "offered_first",
+    "offers",
+]
 Plain = dict[str, Any]
 
 UNIT_KEYS: Mapping[Unit, tuple[str, ...]] = {

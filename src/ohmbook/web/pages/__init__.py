@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import common, start
+from ohmbook.web.pages import common, reading, start
 
-ROUTERS: tuple[APIRouter, ...] = (start.router, common.router)
+ROUTERS: tuple[APIRouter, ...] = (start.router, reading.router, common.router)
