@@ -54,7 +54,9 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
     """
     pairs = [one.get("between") or () for one in on.raw.get("parts", {}).values()]
     drawn = (on.raw.get("sketch") or {}).get("between", {}).values()
-    nodes = list(dict.fromkeys(node for pair in (*pairs, *drawn) for node in pair))
+    ground = (on.raw.get("sketch") or {}).get("ground", "gnd")
+    every = dict.fromkeys(node for pair in (*pairs, *drawn) for node in pair)
+    nodes = [one for one in every if one != ground]
     readings = [
         _with_examples(one, form, nodes) if one["name"] == on.name else one
         for one in on.raw["readings"]
@@ -73,7 +75,7 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
 
 
 def _clipped(setup: SetUp, desk: Desk, drivers: list[str]) -> Clipped:
-    clips = tuple(map(clip_words, setup.clips))
+    clips = clip_words(setup.clips)
     labels = {
         branch.owner: show_plain(ohms, "ohm")
         for branch in setup.network.branches
@@ -86,10 +88,13 @@ def _clipped(setup: SetUp, desk: Desk, drivers: list[str]) -> Clipped:
     return Clipped(title, setup.cautions, clips, setup.notes, picture)
 
 
-def clip_words(clip: Clip) -> str:
-    """ "generator + to out"."""
-    lead = clip.lead.replace("-", "\N{MINUS SIGN}")
-    return f"{clip.name} {lead} to {clip.node}"
+def clip_words(clips: Sequence[Clip]) -> tuple[str, ...]:
+    """Each lead with where it goes, one that moves in the order it is moved:
+    "scope tip to in, then w"."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in clips:
+        found.setdefault((one.name, one.lead.replace("-", "\N{MINUS SIGN}")), []).append(one.node)
+    return tuple(f"{name} {lead} to {', then '.join(at)}" for (name, lead), at in found.items())
 
 
 def _with_examples(reading: Plain, form: Form, nodes: Sequence[str]) -> Plain:

@@ -61,7 +61,11 @@ function show(answer) {
 }
 
 function showWanting(faults) {
-  const blank = faults.filter((one) => one.blank).map((one) => labelOf(one.place[0]));
+  const stands = asked().reading;
+  const of = (name) => data.form.fields.find((one) => one.name === name);
+  const needed = data.form.fields.filter((one) => one.required && applies(one) && !(one.name in stands));
+  const asks = faults.filter((one) => one.blank && (!of(one.place[0]) || applies(of(one.place[0]))));
+  const blank = [...needed.map((one) => one.label), ...asks.map((one) => labelOf(one.place[0]))];
   const bad = faults.some((one) => !one.blank);
   const text = bad ? t("reading.faulty") : blank.length ? t("reading.wanted", { names: [...new Set(blank)].join(", ") }) : "";
   if (by("wanting").textContent !== text) by("wanting").textContent = text;

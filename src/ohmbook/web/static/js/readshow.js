@@ -188,7 +188,7 @@ function setup(one) {
     parts.push(el("div", { class: "caution" }, el("h3", {}, t("reading.mind")), listed(one.cautions)));
   }
   parts.push(el("h3", {}, one.title));
-  const figure = el("figure", { class: "wiring" });
+  const figure = el("figure", { class: "wiring", tabindex: "0", "aria-label": one.title });
   const read = new DOMParser().parseFromString(one.picture.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '), "image/svg+xml");
   figure.append(document.importNode(read.documentElement, true));
   const clips = el("ul", { class: "clips", "aria-label": t("reading.clips") }, ...one.clips.map((clip) => el("li", {}, clip)));
