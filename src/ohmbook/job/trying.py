@@ -214,7 +214,14 @@ def _told(
                 for words, fix in pairs
                 if _touchable(fix, settled, name)
             )
-        yield Told(one.kind, one.message, fixes, one.readings)
+        yield Told(one.kind, _spoken(one.message, name), fixes, one.readings)
+
+
+def _spoken(message: str, name: str) -> str:
+    """A finding to one who has the reading before them, without how a sheet would say it."""
+    said = message.partition(" Nothing was changed")[0].replace(' (struck = "why")', "")
+    own = said.removeprefix(f"{name}: ")
+    return own[:1].upper() + own[1:]
 
 
 def _touchable(fix: Supposed, settled: Settled, name: str) -> bool:

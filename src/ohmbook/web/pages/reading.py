@@ -13,7 +13,7 @@ from starlette.responses import Response
 from ohmbook.errors import CallError, OhmbookError
 from ohmbook.job.clipping import clipped
 from ohmbook.job.drafting import Draft, Laid, laid
-from ohmbook.job.filling import another, expected_at, table_of, usual_values
+from ohmbook.job.filling import another, begun_draft, expected_at, table_of, usual_values
 from ohmbook.job.forms import (
     UNIT_KEYS,
     Bench,
@@ -184,6 +184,9 @@ def reading(request: Request, board: str, book: Book) -> Response:
         "taken": bool(taken),
         "next": _next(general, there.raw, every),
     }
+    draft = begun_draft(form, bench, values)
+    on = laid(there.raw, there.names, draft)
+    data |= {"setups": [asdict(one) for one in clipped(on, form)], "begun": asdict(draft)}
     return page(
         request,
         "reading.html",
@@ -227,7 +230,7 @@ def _taken(text: str | None) -> dict[str, Any]:
     if text is None:
         return {}
     try:
-        found = json.loads(text)
+        found = json.loads(text, parse_constant=_no_constant)
     except ValueError as error:
         raise CallError("The suggested reading in the address cannot be read.") from error
     if not isinstance(found, dict):
@@ -237,6 +240,10 @@ def _taken(text: str | None) -> dict[str, Any]:
     expected = held.get("expected")
     told = {"expected": expected if isinstance(expected, dict) else {}}
     return {"reading": blank, "words": str(held.get("words", "")), **told}
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(name)
 
 
 def _way(form: Form, values: Plain) -> int:

@@ -6,7 +6,7 @@ import { concerns } from "./live.js";
 import { post, tell, unsent } from "./outbox.js";
 import { setUpPad } from "./pad.js";
 import { applies, arrange, control, controls, fill, restore, snapshot, typed } from "./readform.js";
-import { el, inWords, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
+import { el, inWords, placeDoubts, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
 import { readTable } from "./readtable.js";
 import { t } from "./words.js";
 
@@ -281,10 +281,12 @@ function emptied() {
   location.assign(`${here}?kind=${encodeURIComponent(data.form.kind)}`);
 }
 
+placeDoubts();
 begin();
 arrive();
 setUpPad(data.unit_keys);
 arrange();
+showSetups(data.setups);
 preview(asked());
 form.addEventListener("input", (event) => {
   nameFollows(event);

@@ -135,8 +135,9 @@ export function showValues(found) {
   const place = by("values");
   const [first, ...others] = found.moved;
   if (first) {
-    const list = el("ul", { class: "others" }, ...others.map(small));
-    place.replaceChildren(large(first), ...(others.length ? [list] : []));
+    place.replaceChildren(large(first));
+    by("others").replaceChildren(...others.map(small));
+    by("others").hidden = !others.length;
   }
   place.classList.toggle("old", !first);
   const agree = by("agree");
@@ -195,4 +196,12 @@ function setup(one) {
   parts.push(el("div", { class: "wired" }, clips, figure));
   if (one.notes.length) parts.push(el("p", { class: "small soft" }, one.notes.join("; ")));
   return el("div", { class: "setup" }, ...parts);
+}
+
+/** What does not fit stands beside the form where there is room, before the last step elsewhere. */
+export function placeDoubts() {
+  const narrow = matchMedia("(max-width: 56rem)");
+  const put = () => by(narrow.matches ? "doubts-narrow" : "doubts-wide").append(by("doubts"));
+  narrow.addEventListener("change", put);
+  put();
 }
