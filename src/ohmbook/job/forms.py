@@ -149,18 +149,21 @@ def offers(bench: Bench, every: Sequence[Form]) -> tuple[Offer, ...]:
     return tuple(sorted(found, key=lambda one: bool(one.lacks)))
 
 
-def offered_first(bench: Bench, raw: Plain, every: Sequence[Form]) -> Form:
+def offered_first(bench: Bench, raw: Plain, every: Sequence[Form], part: str | None = None) -> Form:
     """The form that a person most likely wants: the source's check once, then what was last taken.
 
     Args:
         bench: of all kinds.
         raw: the board's plain values.
         every: form there is.
+        part: which part it is to be about; None where that is open.
     """
     could = [one.form for one in offers(bench, every) if not one.lacks]
     written = [str(one.get("kind")) for one in raw.get("readings", [])]
     usual = [one for one in could if not one.checks_source]
-    if not written and not any(one.checked for one in bench.sources()):
+    if part in bench.parts:
+        usual = [one for one in usual if one.field("part")] or usual
+    elif not written and not any(one.checked for one in bench.sources()):
         return next((one for one in could if one.checks_source), usual[0])
     again = next((one for kind in reversed(written) for one in usual if one.kind == kind), None)
     return again or usual[0]

@@ -98,7 +98,8 @@ class Tried:
     """What a draft comes to.
 
     Args:
-        faults: what is wrong with it; where anything is, the rest is empty.
+        faults: what is wrong with it; where anything is, the rest is empty but for what is known so
+            far of the part that it names.
         moved: values before and after, the ones it is about first.
         agree: whether the readings agree, in a sentence.
         told: what does not fit.
@@ -124,7 +125,7 @@ def tried(on: Laid, form: Form, before: Settled | None) -> Tried:
     """
     wrong = faults(on, form)
     if wrong:
-        return Tried(wrong)
+        return Tried(wrong, _standing(before, on))
     try:
         settled = settle(sheet_of(on.raw, kinds=on.kinds, file="the board"))
         findings = settled.findings
@@ -171,6 +172,15 @@ def _moved(settled: Settled, before: Settled | None, name: str) -> tuple[Moved, 
             rank = (0.0 if own else 2.0) + (0.0 if first else 1.0) - min(gain, 50.0) / 100.0
             found.append((rank, Moved(one.name, one.quantity, was_valued, valued(one))))
     return tuple(one for _, one in sorted(found, key=lambda pair: pair[0])[:MOST])
+
+
+def _standing(before: Settled | None, on: Laid) -> tuple[Moved, ...]:
+    """What is known so far of the part that a draft names."""
+    part = on.reading.get("part")
+    found = () if before is None else before.estimates
+    now = next((valued(one) for one in found if one.name == part), None)
+    first = next((one for one in found if one.name == part), None)
+    return () if now is None or first is None else (Moved(first.name, first.quantity, now, now),)
 
 
 def _about(settled: Settled, name: str) -> set[str]:

@@ -167,7 +167,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
     asked = asked or query.get("kind")
     every = forms()
     general = bench_at(there.raw)
-    form = offered_first(general, there.raw, every) if asked is None else _form(asked)
+    form = offered_first(general, there.raw, every, part) if asked is None else _form(asked)
     bench = bench_at(there.raw, form)
     begun = revised.raw if revised else taken.get("reading")
     usual = usual_values(form, bench, there.raw)
@@ -179,6 +179,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         "revises": revised.name if revised else "",
         "named": str(revised.raw.get("name", "")) if revised else "",
         "base": revised.entry.id if revised else None,
+        "last": revised.raw if revised else (there.kept[-1].raw if there.kept else None),
         "bases": _bases(book, board),
         "expected": expected_at(taken.get("expected", {}), form),
         "taken": bool(taken),

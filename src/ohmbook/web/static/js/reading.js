@@ -15,19 +15,27 @@ const data = JSON.parse(by("reading-data").textContent ?? "{}");
 const form = /** @type {HTMLFormElement} */ (by("form"));
 const api = `/api/b/${encodeURIComponent(data.board)}/reading`;
 const here = location.pathname;
-const DRAFT = `reading:${data.board}:${data.form.kind}:${data.revises || (data.taken ? location.search : "")}`;
+const DRAFT = draftName();
 const tables = {};
 let found = /** @type {any} */ (null);
 let done = false;
 
 // drafts
 
+/** One draft for each kind and board, and for each thing that the page was opened for. */
+function draftName() {
+  const query = new URLSearchParams(location.search);
+  query.delete("kind");
+  return `reading:${data.board}:${data.form.kind}:${query}`;
+}
+
 function draft() {
   const held = Object.fromEntries(Object.entries(tables).map(([name, one]) => [name, one.snapshot()]));
-  return { controls: snapshot(), tables: held };
+  return { controls: snapshot(), tables: held, base: data.base };
 }
 
 function putBack(one) {
+  data.base = one.base; // what its writer saw: a change by someone else since is not overwritten
   restore(one.controls);
   for (const [name, held] of Object.entries(one.tables)) tables[name]?.restore(held);
   for (const each of /** @type {NodeListOf<HTMLSelectElement>} */ (form.querySelectorAll("[data-table-unit]"))) {
@@ -118,11 +126,13 @@ async function write(event) {
   try {
     by("write").setAttribute("disabled", "");
     const bases = basesOf(state.beside);
+    keep(DRAFT, { ...before, sent: state.reading });
     const saved = await post(api, { ...state, base: data.base, bases });
     drop(DRAFT);
     written(saved, before);
   } catch (error) {
     by("wanting").textContent = "";
+    keep(DRAFT, before);
     tell(error.message);
   } finally {
     clearTimeout(waiting);
@@ -238,7 +248,14 @@ function arrive() {
   sessionStorage.removeItem("reading:again");
   const left = kept(DRAFT);
   if (more) startAgain(more);
+  else if (left?.sent && same(left.sent, data.last)) drop(DRAFT);
   else if (left && !waits()) putBack(left);
+}
+
+/** Whether what was sent has been written since, though its answer never came. */
+function same(sent, last) {
+  const text = (one) => JSON.stringify(Object.entries(one ?? {}).filter(([name]) => name !== "name").sort());
+  return text(sent) === text(last);
 }
 
 /** Whether the very draft is on its way to the notebook already. */

@@ -108,7 +108,8 @@ function large(one) {
   const high = Math.max(...spans.map((each) => each[2]));
   const room = 0.08 * (high - low || 1);
   const after = one.after;
-  const before = one.before
+  const stands = one.before && JSON.stringify(one.before) === JSON.stringify(after);
+  const before = stands ? t("reading.stands") : one.before
     ? t("reading.before", { value: `${one.before.value} ${one.before.unit} (${one.before.low} to ${one.before.high})` })
     : t("reading.new_value");
   return el(
