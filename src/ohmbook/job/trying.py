@@ -235,8 +235,7 @@ def _told(
 def _spoken(message: str, name: str) -> str:
     """A finding to one who has the reading before them, without how a sheet would say it."""
     said = message.partition(" Nothing was changed")[0].replace(' (struck = "why")', "")
-    own = said.removeprefix(f"{name}: ")
-    return own[:1].upper() + own[1:]
+    return said.removeprefix(f"{name}: ")
 
 
 def _why(what: str) -> str:

@@ -239,6 +239,20 @@ function begin() {
   }
 }
 
+/** The kind that is chosen is in sight where the kinds are a row to be pushed along. */
+function showKind() {
+  const one = /** @type {HTMLElement|null} */ (document.querySelector(".kinds [aria-current]"));
+  if (one?.parentElement) one.parentElement.scrollLeft = one.offsetLeft - one.parentElement.offsetLeft - 16;
+}
+
+/** What is folded away and yet says something is opened. */
+function unfold() {
+  for (const one of /** @type {any[]} */ ([...form.elements])) {
+    const says = one.type === "checkbox" ? one.checked : one.type !== "radio" && one.tagName !== "FIELDSET" && one.value;
+    for (let fold = one.closest?.("#more, .fold"); says && fold; fold = fold.parentElement?.closest("#more")) fold.open = true;
+  }
+}
+
 function arrive() {
   const flash = sessionStorage.getItem("reading:flash");
   sessionStorage.removeItem("reading:flash");
@@ -301,10 +315,11 @@ function emptied() {
 }
 
 placeDoubts();
-document.querySelector(".kinds [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
+showKind();
 begin();
 arrive();
 setUpPad(data.unit_keys);
+unfold();
 arrange();
 showSetups(data.setups);
 preview(asked());

@@ -109,13 +109,13 @@ function bar(one, low, high) {
 }
 
 function large(one) {
+  if (one.before && JSON.stringify(one.before) === JSON.stringify(one.after)) one = { ...one, stands: true, before: null };
   const spans = [one.before, one.after].filter(Boolean).map((each) => each.span);
   const low = Math.min(...spans.map((each) => each[0]));
   const high = Math.max(...spans.map((each) => each[2]));
   const room = 0.08 * (high - low || 1);
   const after = one.after;
-  const stands = one.before && JSON.stringify(one.before) === JSON.stringify(after);
-  const before = stands ? t("reading.stands") : one.before
+  const before = one.stands ? t("reading.stands") : one.before
     ? t("reading.before", { value: `${one.before.value} ${one.before.unit} (${one.before.low} to ${one.before.high})` })
     : t("reading.new_value");
   return el(
@@ -146,6 +146,10 @@ export function showValues(found) {
     by("others").replaceChildren(...others.map(small));
     by("others").hidden = !others.length;
   }
+  if (!first && found.faults.every((one) => one.blank)) {
+    place.replaceChildren(el("p", { class: "nothing" }, t("reading.nothing_yet")));
+  }
+  if (!first) by("others").hidden = true;
   place.classList.toggle("old", !first);
   const agree = by("agree");
   if (found.agree && agree.textContent !== found.agree) agree.textContent = found.agree;
