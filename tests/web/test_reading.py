@@ -79,6 +79,7 @@ def test_the_check_can_be_skipped_and_what_was_written_taken_back(
     page.get_by_role("button", name="Write it down").click()
     expect(page.locator("#done")).to_be_visible()
     page.get_by_role("button", name="Take it back").click()
+    expect(page.locator("#wanting")).to_contain_text("Taken back")
     expect(page.get_by_role("textbox", name="Frequency")).to_have_value("5.6 kHz")
     with empty.book.reading() as book:
         assert book.plain("bench") == {}
@@ -98,9 +99,9 @@ def test_every_caution_stands_before_its_wiring_picture(
         page.goto(demo.url(f"b/example/reading?kind={quote(kind)}&part=L1"))
         picture = page.locator("figure.wiring svg")
         expect(picture).to_be_visible()
-        order = page.eval_on_selector_all(
-            "#setups .caution, #setups figure",
-            "all => all.map(one => [one.tagName, one.getBoundingClientRect().top])",
+        order = page.evaluate(
+            "[...document.querySelectorAll('#setups .caution, #setups figure')]"
+            ".map(one => [one.tagName, one.getBoundingClientRect().top])"
         )
         assert order[-1][0] == "FIGURE", kind
         if kind not in WITHOUT_CAUTION:

@@ -171,7 +171,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
     bench = bench_at(there.raw, form)
     begun = revised.raw if revised else taken.get("reading")
     usual = usual_values(form, bench, there.raw)
-    usual |= {"part": part} if part in bench.parts else {}
+    usual |= {"part": part} if form.field("part") and part in bench.parts else {}
     values = usual if begun is None else begun
     data = {
         **_data(form, bench, values, there.raw),
@@ -185,7 +185,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         "taken": bool(taken),
         "next": _next(general, there.raw, every),
     }
-    draft = begun_draft(form, bench, values)
+    draft = begun_draft(form, bench, data["values"])
     on = laid(there.raw, there.names, draft)
     data |= {"setups": [asdict(one) for one in clipped(on, form)], "begun": asdict(draft)}
     return page(

@@ -22,6 +22,8 @@ export function clearFaults() {
 }
 
 function say(note, text, fault) {
+  note.removeAttribute("title");
+  delete note.dataset.said;
   note.classList.toggle("fault", fault);
   note.replaceChildren(text);
 }
@@ -62,9 +64,12 @@ export function showFaults(faults, grids, use) {
       left.push(one);
       continue;
     }
-    say(note.place, one.message, true);
-    note.input?.setAttribute("aria-invalid", "true");
-    for (const fix of one.fixes) note.place.append(" ", fixButton(fix, use));
+    const halfway = note.input === document.activeElement && /^[\d.,\s]*$/.test(note.input.value ?? "x");
+    say(note.place, one.short, !halfway);
+    note.place.title = one.message;
+    note.place.dataset.said = "yes";
+    if (!halfway) note.input?.setAttribute("aria-invalid", "true");
+    for (const fix of one.fixes) note.place.append(" ", fixButton(fix, use, true));
   }
   return left;
 }
@@ -78,8 +83,10 @@ function noteOf(place) {
   return null;
 }
 
-function fixButton(fix, use) {
-  const button = el("button", { type: "button", class: "fix" }, t("reading.use", { text: fix.text }));
+/** @param {any} fix @param {(fix: any) => void} use @param {boolean} [short] the text alone is seen */
+function fixButton(fix, use, short = false) {
+  const said = t("reading.use", { text: fix.text });
+  const button = el("button", { type: "button", class: "fix", "aria-label": said }, short ? fix.text : said);
   button.addEventListener("click", () => use(fix));
   return button;
 }
@@ -189,7 +196,7 @@ let drawn = "";
 
 /** Cautions, then the clips in words, then the picture. @param {any[]} setups */
 export function showSetups(setups) {
-  const text = JSON.stringify(setups);
+  const text = JSON.stringify(setups.map((one) => [one.title, one.cautions, one.clips, one.notes, one.picture]));
   if (text === drawn) return;
   drawn = text;
   const place = by("setups");
