@@ -34,6 +34,9 @@ impedance; from memory)."""
 _FLAT = 0.9
 _MINOR = 0.25
 _STEEP_DEG = 1.0
+_SAME = 5e-4
+_A_HALF = 0.5
+_FINE_PERCENT = 9.95
 
 
 def differences(settled: Behaviour, moved: Behaviour) -> tuple[str, ...]:
@@ -54,6 +57,16 @@ def differences(settled: Behaviour, moved: Behaviour) -> tuple[str, ...]:
         *_slopes(settled, moved),
     ]
     return tuple(found) or ("nothing worth telling changes",)
+
+
+def change_words(ratio: float) -> str:
+    """How far a value is from where it was: "+20 %", "x 3.1"; empty where it is there."""
+    if abs(ratio - 1.0) < _SAME:
+        return ""
+    if not _A_HALF < ratio < 1.0 / _A_HALF:
+        return f"x {show_plain(ratio, '1', 2)}"
+    share = 100.0 * (ratio - 1.0)
+    return f"{share:+.1f} %" if abs(share) < _FINE_PERCENT else f"{share:+.0f} %"
 
 
 def amplifier_lines(behaviour: Behaviour) -> tuple[str, ...]:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import common, start
+from ohmbook.web.pages import behaviour, common, start
 
-ROUTERS: tuple[APIRouter, ...] = (start.router, common.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    start.router,
+    behaviour.router,
+    common.router,
+)

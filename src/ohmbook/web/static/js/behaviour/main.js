@@ -1,0 +1,316 @@
+/** Behaviour beside the sketch: curves that follow the values, and what has changed in words. */
+import { Away, Told, latest, sendForBytes } from "../api.js";
+import { keep, kept } from "../keep.js";
+import { concerns } from "../live.js";
+import { t } from "../words.js";
+import { set } from "./numbers.js";
+import { Pins, lines } from "./pins.js";
+import { Plots } from "./plots.js";
+import { Readout } from "./readout.js";
+import { Values } from "./values.js";
+import { Width } from "./width.js";
+import { row, unpack } from "./wire.js";
+
+const REST_MS = 160;
+const KEEP_MS = 300;
+const FEW = 200;
+const MANY = 1000;
+const INPUT = "input";
+
+class Behaviour {
+  constructor(root) {
+    this.root = root;
+    this.board = root.dataset.behaviour;
+    this.url = `/api/b/${encodeURIComponent(this.board)}/behaviour`;
+    this.name = `behaviour:${this.board}`;
+    const before = kept(this.name) ?? {};
+    this.to = new Map(before.to ?? []);
+    this.exact = root.querySelector(".bh-exact input");
+    this.exact.checked = Boolean(before.exact);
+    this.token = "";
+    this.seq = 0;
+    this.settled = null;
+    this.moved = null;
+    this.told = [];
+    this.plots = new Plots(root, (kind) => kind === this.view() && this.drawn());
+    this.readout = new Readout(root, this.plots, (f) => this.rests(f));
+    this.values = new Values(root, (key, value) => this.move(key, value));
+    this.width = new Width(root);
+    this.pins = new Pins(root.querySelector(".bh-pins"), {
+      changed: () => this.pinsChanged(),
+      take: (to) => this.take(to),
+    });
+    this.pins.restore(before.pins ?? []);
+    this.send = latest((state) => this.fetch(state), (found, state) => this.came(found, state), (error, state) => this.failed(error, state));
+    this.listen();
+    this.load();
+  }
+
+  by(name) {
+    return this.root.querySelector(name);
+  }
+
+  listen() {
+    this.by(".bh-all-back").addEventListener("click", () => this.take([]));
+    this.by(".bh-pin").addEventListener("click", () => this.pin());
+    this.exact.addEventListener("change", () => this.changed());
+    for (const one of this.root.querySelectorAll("[data-view]")) {
+      one.addEventListener("click", () => this.look(one.dataset.view));
+    }
+    document.addEventListener("ohmbook:changed", (event) => {
+      if (concerns(event.detail, this.board)) this.again();
+    });
+    document.addEventListener("ohmbook:saved", () => this.again());
+    document.addEventListener("ohmbook:theme", () => this.settled && this.readout.build());
+    this.look("gain");
+  }
+
+  view() {
+    return this.root.dataset.view;
+  }
+
+  look(kind) {
+    this.root.dataset.view = kind;
+    for (const one of this.root.querySelectorAll("[data-view]")) {
+      if (one.tagName === "BUTTON") one.setAttribute("aria-pressed", String(one.dataset.view === kind));
+    }
+  }
+
+  again() {
+    clearTimeout(this.reload);
+    this.reload = setTimeout(() => this.load(), REST_MS);
+  }
+
+  /** The settled curves, anew; what is moved stays moved. */
+  async load() {
+    const turn = (this.turn = (this.turn ?? 0) + 1);
+    try {
+      const answer = await fetch(this.url, { credentials: "same-origin" });
+      if (turn !== this.turn) return;
+      if (!answer.ok) {
+        this.missing((await answer.json()).told);
+        return;
+      }
+      this.opened(unpack(await answer.arrayBuffer()));
+    } catch {
+      if (!this.settled) this.by(".bh-loading").textContent = t("behaviour.away");
+    }
+  }
+
+  missing(told) {
+    this.settled = null;
+    this.by(".bh-loading").hidden = this.by(".bh-main").hidden = true;
+    this.by(".bh-missing").hidden = false;
+    this.by(".bh-missing p").textContent = told;
+  }
+
+  opened({ header, rows }) {
+    this.token = header.token;
+    this.settled = rows;
+    this.header = header;
+    this.x = Array.from(rows.get(row("frequency_hz", INPUT)));
+    this.by(".bh-loading").hidden = this.by(".bh-missing").hidden = true;
+    this.by(".bh-main").hidden = false;
+    this.by(".bh-mind").hidden = !header.mind;
+    this.by(".bh-mind").textContent = header.mind ? `${header.mind}.` : "";
+    this.values.learn(header.values);
+    for (const key of this.to.keys()) if (!this.values.rows.has(key)) this.to.delete(key);
+    this.places(header.places);
+    this.moved = null;
+    this.sums(header);
+    this.paint();
+    this.readout.build();
+    if (this.readout.index === null) this.readout.go(header.places[0]?.f_hz ?? 1000, false);
+    else this.readout.move(this.readout.index, false);
+    if (this.to.size || this.pins.all.length) this.changed();
+    else this.unmoved();
+    this.fetchPins();
+  }
+
+  places(all) {
+    this.by(".bh-places").replaceChildren(...all.map((one) => {
+      const made = document.createElement("button");
+      made.type = "button";
+      made.className = "quiet";
+      made.textContent = one.words;
+      made.addEventListener("click", () => {
+        this.readout.go(one.f_hz, true);
+        this.by(".bh-plots").focus({ preventScroll: true });
+      });
+      return made;
+    }));
+  }
+
+  /** A value is moved, or put back. */
+  move(key, value) {
+    if (value === null) this.to.delete(key);
+    else this.to.set(key, value);
+    this.changed();
+  }
+
+  take(to) {
+    this.to = new Map(to);
+    this.changed();
+  }
+
+  changed() {
+    this.seq += 1;
+    clearTimeout(this.rest);
+    clearTimeout(this.keeping);
+    this.keeping = setTimeout(() => this.keep(), KEEP_MS);
+    this.by(".bh-all-back").disabled = !this.to.size;
+    if (!this.settled) return;
+    if (!this.to.size && !this.pins.all.length) {
+      this.moved = null;
+      this.unmoved();
+      this.paint();
+      return;
+    }
+    this.send(this.state(FEW));
+    this.rest = setTimeout(() => this.send(this.state(MANY)), REST_MS);
+  }
+
+  keep() {
+    keep(this.name, { to: [...this.to], exact: this.exact.checked, pins: this.pins.kept() });
+  }
+
+  state(draws) {
+    return { seq: this.seq, to: [...this.to], draws, exact: this.exact.checked, token: this.token };
+  }
+
+  moves(to) {
+    return [...to].map(([key, value]) => {
+      const cut = key.lastIndexOf("/");
+      return { part: key.slice(0, cut), quantity: key.slice(cut + 1), to: value, exact: this.exact.checked };
+    });
+  }
+
+  async fetch({ to, draws, token }) {
+    const phases = draws === MANY || this.by('[data-plot="phase"]').offsetParent !== null;
+    const pins = draws === MANY ? this.pins.all.map((one) => this.moves(one.to)) : [];
+    return unpack(await sendForBytes(`${this.url}/moved`, { token, to: this.moves(to), draws, phases, pins }));
+  }
+
+  came({ header, rows }, { seq, to, token }) {
+    if (token !== this.token || (!this.to.size && to.length)) return;
+    for (const one of header.values) {
+      const key = `${one.part}/${one.quantity}`;
+      if (typeof this.to.get(key) === "string") this.to.set(key, one.value);
+    }
+    this.shown = { seq, draws: header.draws };
+    this.moved = to.length ? rows : null;
+    this.by(".bh-fault").hidden = true;
+    this.values.show(this.to, header.values);
+    this.sums(to.length ? header : this.header);
+    this.differences(to.length ? header.told : [t("behaviour.nothing_moved")]);
+    this.pins.compare(header.pins);
+    this.paint();
+  }
+
+  failed(error, { to, token }) {
+    if (!(error instanceof Told || error instanceof Away)) {
+      // a fault of the page itself: seen in the console, not taken for the server's silence
+      setTimeout(() => {
+        throw error;
+      });
+      return;
+    }
+    if (error instanceof Told && error.status === 409 && token === this.token) {
+      this.load();
+      return;
+    }
+    const typed = to.filter(([, value]) => typeof value === "string");
+    for (const [key] of typed) {
+      this.values.refuse(key);
+      this.to.delete(key);
+    }
+    const place = this.by(".bh-fault");
+    place.hidden = false;
+    place.textContent = error instanceof Told ? t("behaviour.failed", { told: error.message }) : t("behaviour.away");
+  }
+
+  unmoved() {
+    this.shown = { seq: this.seq, draws: MANY };
+    this.by(".bh-fault").hidden = true;
+    this.values.show(this.to, []);
+    this.sums(this.header);
+    this.differences([t("behaviour.nothing_moved")]);
+  }
+
+  differences(told) {
+    this.by(".bh-changes").replaceChildren(...lines(told));
+    this.by(".bh-brief").textContent = set(told.slice(0, 2).join(" \u00b7 "));
+  }
+
+  sums({ summary, amplifier }) {
+    const text = JSON.stringify([summary, amplifier]);
+    if (text === this.summed) return;
+    this.summed = text;
+    this.by(".bh-summary").replaceChildren(...summary.map(({ title, lines: told }) => {
+      const made = document.createElement("div");
+      const head = document.createElement("h3");
+      head.textContent = title;
+      const list = document.createElement("ul");
+      list.className = "bh-lines";
+      list.append(...lines(told));
+      made.append(head, list);
+      return made;
+    }));
+    this.by(".bh-amplifier").replaceChildren(...lines(amplifier));
+  }
+
+  paint() {
+    this.by(".bh-ghost").hidden = !this.moved;
+    this.plots.show({
+      x: this.x, outputs: this.header.outputs, settled: this.settled, moved: this.moved, pins: this.pins.all,
+    });
+    this.readout.show();
+    this.plots.place(this.readout.index === null ? null : this.readout.f);
+  }
+
+  drawn() {
+    document.dispatchEvent(new CustomEvent("ohmbook:drawn", { detail: { ...this.shown, moved: Boolean(this.moved) } }));
+  }
+
+  rests(f) {
+    if (this.settled) this.width.show(this.url, this.token, f);
+  }
+
+  pin() {
+    if (this.pins.full) {
+      this.by(".bh-fault").textContent = t("behaviour.pin_most");
+      this.by(".bh-fault").hidden = false;
+      return;
+    }
+    const names = [...this.root.querySelectorAll(".bh-value.moved")].map((one) => {
+      const change = one.querySelector(".bh-change").textContent;
+      return `${one.querySelector("b").textContent} ${change}`.trim();
+    });
+    this.pins.add([...this.to], names.join(", ") || t("behaviour.pin_settled"), this.moved ?? this.settled);
+  }
+
+  pinsChanged() {
+    this.keep();
+    if (!this.settled) return;
+    this.paint();
+    this.changed();
+  }
+
+  /** The curves of pinned versions that are not known, such as after a reload. */
+  async fetchPins() {
+    for (const pin of this.pins.all) {
+      try {
+        const body = { token: this.token, to: this.moves(pin.to), draws: 0, phases: true };
+        pin.rows = unpack(await sendForBytes(`${this.url}/moved`, body)).rows;
+      } catch {
+        pin.rows ??= null;
+      }
+    }
+    if (this.pins.all.length) {
+      this.pins.all = [...this.pins.all];
+      this.paint();
+    }
+  }
+}
+
+for (const root of document.querySelectorAll("[data-behaviour]")) new Behaviour(root);
