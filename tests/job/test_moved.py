@@ -136,7 +136,7 @@ def test_relative_spread_stays_unless_exact(desk: Bench) -> None:
 
 def test_while_moving_it_is_nearly_the_same(desk: Bench, still: Behaviour) -> None:
     """200 draws: edges of the band off by 3 % of its width (rms), and the best curve not at all;
-    between every second frequency a cubic adds next to nothing."""
+    between every fourth frequency a cubic adds next to nothing."""
     shown, whole = desk.moved({}, FEW, coarse=True), desk.moved({}, FEW)
     np.testing.assert_array_equal(shown.outputs[0].gain_db, still.outputs[0].gain_db)
     np.testing.assert_allclose(curves(shown), curves(whole), atol=0.02)

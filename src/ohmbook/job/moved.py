@@ -104,7 +104,7 @@ class Bench:
             draws: for the band, `DRAWS` at most; 0 for none.
             exact: whether what was moved is taken as exact (all of it, or these) instead of
                 keeping its relative spread.
-            coarse: whether the bands' edges may be filled in between every second frequency, for
+            coarse: whether the bands' edges may be filled in between every fourth frequency, for
                 curves that are on the move.
             f_hz: shape (m,), Hz, increasing; 400 points from 20 Hz to 20 kHz where None.
 

@@ -100,8 +100,7 @@ class WhatIf:
             "token": token,
             "outputs": list(self.bench.outputs),
             "values": [_value(one) for one in self.bench.movable.values()],
-            "summary": [{"title": title, "lines": list(lines)} for title, lines in told(self.still)],
-            "amplifier": list(amplifier_lines(self.still)),
+            **_sums(self.still),
             "places": _places(self.still),
             "mind": self.mind,
         }
@@ -128,13 +127,13 @@ class WhatIf:
         """
         shown = self._curves(moves, draws)
         ratios = self.bench.factors({one.id: one.value for one in moves})
-        header = {
+        header: dict[str, Any] = {
             "values": [_moved(one, ratios[one.id]) for one in moves],
             "told": list(differences(self.still, shown)),
-            "summary": [{"title": title, "lines": list(lines)} for title, lines in told(shown)],
-            "amplifier": list(amplifier_lines(shown)),
             "pins": [list(differences(self._curves(pin, 0), shown)) for pin in pins],
         }
+        if draws == self.still.draws:
+            header |= _sums(shown)
         return packed(shown, header, phases=phases)
 
     def width(self, f_hz: float) -> list[dict[str, Any]]:
@@ -154,6 +153,14 @@ def what_if(settled: Settled) -> WhatIf:
         OhmbookError: it has no input, no outputs or no answer.
     """
     return WhatIf(bench(settled), behaviour(settled), mind_behaviour(settled))
+
+
+def _sums(shown: Behaviour) -> dict[str, Any]:
+    """What curves come to, and what an amplifier sees, in words."""
+    return {
+        "summary": [{"title": title, "lines": list(lines)} for title, lines in told(shown)],
+        "amplifier": list(amplifier_lines(shown)),
+    }
 
 
 def _value(one: Movable) -> dict[str, Any]:

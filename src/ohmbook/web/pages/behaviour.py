@@ -57,7 +57,7 @@ class Moved(Asked):
     to: Moves
     draws: Literal[0, 200, 1000] = 200
     phases: bool = True
-    pins: Annotated[list[Moves], Field(max_length=4)] = []
+    pins: Annotated[list[Moves], Field(max_length=4, default_factory=list)]
 
 
 @router.get("/b/{board}/behaviour")
@@ -116,4 +116,3 @@ def _bytes(data: bytes) -> Response:
     # Floats hardly shrink, and shrinking them would take longer than sending them.
     headers = {"content-encoding": "identity"}
     return Response(data, media_type="application/octet-stream", headers=headers)
-

@@ -5,6 +5,7 @@ const ONE_TWO_FIVE = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2
 export const LOW_HZ = 20;
 export const HIGH_HZ = 20000;
 const LINES = 6;
+const FLOOR_DB = -40;
 
 /** The tokens as they hold now: read again when light turns to dark. */
 export function tokens() {
@@ -105,8 +106,8 @@ export function rangeOf(kind, rows) {
     }
   }
   if (kind === "gain") {
-    const top = Number.isFinite(high) ? Math.ceil((high + 2) / 5) * 5 : 5;
-    return [top - 45, top];
+    const top = Number.isFinite(high) ? Math.max(5, Math.ceil((high + 1) / 5) * 5) : 5;
+    return [FLOOR_DB, top];
   }
   if (!(low > 0)) return [1, 100];
   const under = ONE_TWO_FIVE.filter((y) => y <= low / 1.15).at(-1) ?? 0.1;

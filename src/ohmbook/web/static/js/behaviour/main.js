@@ -4,7 +4,7 @@ import { keep, kept } from "../keep.js";
 import { concerns } from "../live.js";
 import { t } from "../words.js";
 import { set } from "./numbers.js";
-import { Pins, lines } from "./pins.js";
+import { Pins, fillLines, lines } from "./pins.js";
 import { Plots } from "./plots.js";
 import { Readout } from "./readout.js";
 import { Values } from "./values.js";
@@ -41,7 +41,14 @@ class Behaviour {
       take: (to) => this.take(to),
     });
     this.pins.restore(before.pins ?? []);
-    this.send = latest((state) => this.fetch(state), (found, state) => this.came(found, state), (error, state) => this.failed(error, state));
+    this.next = null;
+    this.bell = new MessageChannel();
+    this.bell.port1.onmessage = () => {
+      const next = this.next;
+      this.next = null;
+      if (next) this.came(...next);
+    };
+    this.send = latest((state) => this.fetch(state), (found, state) => this.soon(found, state), (error, state) => this.failed(error, state));
     this.listen();
     this.load();
   }
@@ -61,6 +68,7 @@ class Behaviour {
       if (concerns(event.detail, this.board)) this.again();
     });
     document.addEventListener("ohmbook:saved", () => this.again());
+    window.addEventListener("pagehide", () => this.keep());
     document.addEventListener("ohmbook:theme", () => this.settled && this.readout.build());
     this.look("gain");
   }
@@ -186,9 +194,15 @@ class Behaviour {
   }
 
   async fetch({ to, draws, token }) {
-    const phases = draws === MANY || this.by('[data-plot="phase"]').offsetParent !== null;
+    const phases = draws === MANY || this.plots.seen.has("phase");
     const pins = draws === MANY ? this.pins.all.map((one) => this.moves(one.to)) : [];
     return unpack(await sendForBytes(`${this.url}/moved`, { token, to: this.moves(to), draws, phases, pins }));
+  }
+
+  /** Shown a moment later, so that the next request is under way while this answer is drawn. */
+  soon(found, state) {
+    this.next = [found, state];
+    this.bell.port2.postMessage(null);
   }
 
   came({ header, rows }, { seq, to, token }) {
@@ -201,7 +215,8 @@ class Behaviour {
     this.moved = to.length ? rows : null;
     this.by(".bh-fault").hidden = true;
     this.values.show(this.to, header.values);
-    this.sums(to.length ? header : this.header);
+    if (!to.length) this.sums(this.header);
+    else if (header.summary) this.sums(header);
     this.differences(to.length ? header.told : [t("behaviour.nothing_moved")]);
     this.pins.compare(header.pins);
     this.paint();
@@ -238,7 +253,7 @@ class Behaviour {
   }
 
   differences(told) {
-    this.by(".bh-changes").replaceChildren(...lines(told));
+    fillLines(this.by(".bh-changes"), told);
     this.by(".bh-brief").textContent = set(told.slice(0, 2).join(" \u00b7 "));
   }
 

@@ -101,3 +101,14 @@ export function lines(told) {
     return made;
   });
 }
+
+/** The same in a list that has some already: what stands there is only changed where it differs.
+ * @param {HTMLElement} list @param {string[]} told */
+export function fillLines(list, told) {
+  while (list.children.length > told.length) list.lastChild.remove();
+  told.forEach((one, k) => {
+    const text = set(one);
+    if (!list.children[k]) list.append(document.createElement("li"));
+    if (list.children[k].textContent !== text) list.children[k].textContent = text;
+  });
+}

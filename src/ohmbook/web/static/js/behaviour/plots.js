@@ -7,6 +7,21 @@ const INPUT = "input";
 const KINDS = ["gain", "impedance", "phase"];
 const WIDTH = 2.25;
 
+const linear = uPlot.paths.linear();
+
+/** A way to make paths that makes none anew for the same numbers in the same place. */
+function remembering(make) {
+  let before = null;
+  return (u, series, first, last) => {
+    const { left, top, width, height } = u.bbox;
+    const here = [u.data[series], left, top, width, height, u.scales.y.min, u.scales.y.max];
+    if (!before || here.some((one, k) => one !== before.here[k])) {
+      before = { here, paths: make(u, series, first, last) };
+    }
+    return before.paths;
+  };
+}
+
 /** A line that is not drawn from one edge to the other where a phase turns over. */
 function turning(u, series, first, last) {
   const stroke = new Path2D();
@@ -37,12 +52,15 @@ export class Plots {
     this.drawn = drawn;
     this.state = null;
     this.charts = new Map();
+    this.seen = new Set(KINDS);
     this.figures = new Map(
       KINDS.map((kind) => [kind, root.querySelector(`[data-plot="${kind}"] .bh-plot`)]),
     );
     this.watch = new ResizeObserver((all) => all.forEach((one) => this.fit(one.target)));
     for (const place of this.figures.values()) this.watch.observe(place);
     document.addEventListener("ohmbook:theme", () => this.build());
+    // what is drawn before its type has come keeps the type of before
+    document.fonts.load(tokens().font).then(() => this.build());
   }
 
   /** Show a state: {x, outputs, settled, moved, pins: [{letter, rows}]}; all rows as unpacked. */
@@ -50,6 +68,7 @@ export class Plots {
     const made = this.state;
     const same = made && made.settled === state.settled && made.pins === state.pins;
     this.state = state;
+    if (this.none?.length !== state.x.length) this.none = new Array(state.x.length).fill(null);
     if (!same || !this.charts.size) this.build();
     else for (const kind of this.charts.keys()) this.fill(kind);
   }
@@ -70,15 +89,15 @@ export class Plots {
     const shown = curves(kind, outputs);
     const range = rangeOf(kind, shown.map(([what, whose]) => settled.get(row(what, whose))));
     const layers = this.layers(kind, shown, pins);
+    const chart = { u: null, layers, shown, range, kind };
     const opts = {
-      ...options(kind, this.look, () => range),
+      ...options(kind, this.look, () => chart.range),
       width: Math.max(120, width),
       height: Math.max(80, height),
       series: [{}, ...layers.map((one) => one.series)],
       bands: layers.flatMap((one, k) => (one.fill ? [{ series: [k + 1, k + 2], fill: one.fill }] : [])),
       hooks: { draw: [(u) => this.after(kind, u)] },
     };
-    const chart = { u: null, layers, shown, range };
     this.charts.set(kind, chart);
     chart.u = new uPlot(opts, this.data(chart, x), place);
     chart.line = document.createElement("div");
@@ -91,15 +110,14 @@ export class Plots {
     const found = [];
     const line = (colour, dash, width) => ({
       scale: "y", stroke: colour, width, dash, points: { show: false }, pxAlign: 0, spanGaps: false,
-      ...(kind === "phase" ? { paths: turning } : {}),
+      paths: remembering(kind === "phase" ? turning : linear),
     });
-    const hidden = line("transparent", [], 0);
     const add = (of, share, width, fade) => {
       for (const [what, whose, k] of shown) {
         const { colour, dash } = this.look.lines[k % this.look.lines.length];
         if (kind !== "phase" && share) {
-          found.push({ series: { ...hidden }, of, name: row(`${what}_high`, whose), fill: thin(colour, share) });
-          found.push({ series: { ...hidden }, of, name: row(`${what}_low`, whose) });
+          found.push({ series: line("transparent", [], 0), of, name: row(`${what}_high`, whose), fill: thin(colour, share) });
+          found.push({ series: line("transparent", [], 0), of, name: row(`${what}_low`, whose) });
         }
         found.push({ series: line(thin(colour, fade), dash, width), of, name: row(what, whose) });
       }
@@ -117,29 +135,41 @@ export class Plots {
 
   data(chart, x) {
     const { settled, moved } = this.state;
-    const none = new Array(x.length).fill(null);
     const of = { ghost: moved ? settled : null, now: moved ?? settled };
     return [x, ...chart.layers.map((one) => {
       const rows = typeof one.of === "string" ? of[one.of] : one.of.rows;
-      return rows?.get(one.name) ?? none;
+      return rows?.get(one.name) ?? this.none;
     })];
   }
 
   fill(kind) {
     const chart = this.charts.get(kind);
-    if (chart.u.root.offsetParent === null) {
-      chart.late = true;
-      return;
+    chart.late = !this.seen.has(kind);
+    if (chart.late) return;
+    this.makeRoom(chart);
+    chart.u.setData(this.data(chart, this.state.x));
+  }
+
+  /** A curve that is moved out of its chart widens it; it does not shrink while it moves. */
+  makeRoom(chart) {
+    const { settled, moved } = this.state;
+    if (!moved || chart.kind === "phase") return;
+    const all = chart.shown.flatMap(([what, whose]) => {
+      const name = row(what, whose);
+      return [settled.get(name), moved.get(name)];
+    });
+    const [low, high] = rangeOf(chart.kind, all);
+    if (low < chart.range[0] || high > chart.range[1]) {
+      chart.range = [Math.min(low, chart.range[0]), Math.max(high, chart.range[1])];
     }
-    chart.late = false;
-    chart.u.setData(this.data(chart, this.state.x), false);
-    chart.u.redraw(true, false);
   }
 
   fit(place) {
     const { width, height } = place.getBoundingClientRect();
     const kind = KINDS.find((one) => this.figures.get(one) === place);
     const chart = this.charts.get(kind);
+    if (width && height) this.seen.add(kind);
+    else this.seen.delete(kind);
     if (!chart || !width || !height) return;
     if (chart.late) this.fill(kind);
     if (Math.abs(chart.u.width - width) >= 1 || Math.abs(chart.u.height - height) >= 1) {
