@@ -32,6 +32,9 @@ DRAWS = 1000
 FEW = 200
 """Draws while a value moves."""
 
+FARTHEST = 1e6
+"""How many times as large or small a value may be made."""
+
 GRID_STEP = 10
 CHOICES = 60
 _NARROW, _FAR_DOWN = 1e-6, 700.0
@@ -141,6 +144,11 @@ class Bench:
             if not 0.0 <= x < inf:
                 raise CallError(f"{one[0]} cannot be moved to {x:g}: expected 0 or more.")
             found[one] = x if isinstance(target, str) else x / self.movable[one].value
+            if found[one] and not 1.0 / FARTHEST <= found[one] <= FARTHEST:
+                raise CallError(
+                    f"{one[0]} cannot be moved to {x:g}: expected 0, or at most a million times "
+                    "as much or as little as is settled."
+                )
         return found
 
     def _main(self, part: str) -> Id:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -28,6 +29,7 @@ REACH = 4.0
 """How many times as large, or as small, a value can be drawn at least."""
 
 _BEYOND = 1.3
+_COMMAND = re.compile(r"[.:;]? *What (would tell|to read first): ohmbook next[^.]*")
 _FEWEST_SHARES = 0.02
 
 
@@ -152,7 +154,9 @@ def what_if(settled: Settled) -> WhatIf:
     Raises:
         OhmbookError: it has no input, no outputs or no answer.
     """
-    return WhatIf(bench(settled), behaviour(settled), mind_behaviour(settled))
+    mind = mind_behaviour(settled)
+    plain = None if mind is None else _COMMAND.sub("", mind)
+    return WhatIf(bench(settled), behaviour(settled), plain)
 
 
 def _sums(shown: Behaviour) -> dict[str, Any]:
@@ -213,7 +217,7 @@ def _width(one: Width) -> dict[str, Any]:
     told = [(part, share) for part, share in one.parts if abs(share) >= _FEWEST_SHARES]
     rest = 1.0 - sum(share for _, share in told)
     half = (one.high - one.low) / 2.0
-    size = f"{half:#.2g} dB" if one.unit == "dB" else show_plain(half, "ohm", 2)
+    size = f"{show_plain(half, '1', 2)} dB" if one.unit == "dB" else show_plain(half, "ohm", 2)
     return {
         "whose": one.whose,
         "half": size,

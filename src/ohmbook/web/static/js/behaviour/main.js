@@ -120,7 +120,7 @@ class Behaviour {
     this.by(".bh-loading").hidden = this.by(".bh-missing").hidden = true;
     this.by(".bh-main").hidden = false;
     this.by(".bh-mind").hidden = !header.mind;
-    this.by(".bh-mind").textContent = header.mind ? `${header.mind}.` : "";
+    this.by(".bh-mind span").textContent = header.mind ? `${header.mind}.` : "";
     this.values.learn(header.values);
     for (const key of this.to.keys()) if (!this.values.rows.has(key)) this.to.delete(key);
     this.places(header.places);

@@ -6,6 +6,7 @@ const FULL = 1000;
 const STEP = 0.01;
 const FINE = 0.001;
 const FAR = 0.1;
+const WIDE = 200;
 const STEPS = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1 };
 const JUMPS = { PageUp: FAR, PageDown: -FAR };
 
@@ -25,10 +26,11 @@ const PREFIXES = [[1e-12, "p"], [1e-9, "n"], [1e-6, "\u00b5"], [1e-3, "m"], [1, 
 /** The marks of a rule from low to high: [where, label or ""], labels at 1, 2 and 5. */
 function marks(low, high) {
   const found = [];
+  const named = high / low > WIDE ? [1] : [1, 2, 5];
   for (let power = Math.floor(Math.log10(low)); power <= Math.log10(high); power += 1) {
     for (let k = 1; k < 10; k += 1) {
       const x = k * 10 ** power;
-      if (x >= low && x <= high) found.push([x, [1, 2, 5].includes(k) ? short(x) : ""]);
+      if (x >= low && x <= high) found.push([x, named.includes(k) ? short(x) : ""]);
     }
   }
   return found;
