@@ -301,3 +301,24 @@ def test_on_a_phone_one_chart_at_a_time_and_its_words_beside_it(
     expect(page.locator(".bh-brief")).to_contain_text("woofer")
     assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
     context.close()
+
+
+def test_a_server_that_was_away_is_asked_again(
+    demo: Served, page: Page, stays_here: list[str]
+) -> None:
+    """Killed while a value is moved: what is moved stays, and follows once it is back."""
+    opened(page, demo)
+    port, path = demo.port, demo.path
+    demo.stop()
+    slider = page.locator(f"{L1} input[type=range]")
+    slider.focus()
+    slider.press("PageUp")
+    expect(page.locator(".bh-fault")).to_contain_text("does not answer")
+    again = start(path, port)
+    try:
+        expect(page.locator(f"{L1} .bh-change")).to_have_text("+10 %", timeout=15_000)
+        expect(page.locator(".bh-fault")).to_be_hidden()
+        expect(page.locator(".bh-changes")).to_contain_text("woofer: up to")
+    finally:
+        again.stop()
+        demo.server, demo.thread = again.server, again.thread

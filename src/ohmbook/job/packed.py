@@ -10,8 +10,8 @@ The header names the rows: [what, whose], such as ["gain_db", "woofer"]; a null 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Collection, Iterator, Mapping
+from typing import Any, Literal
 
 import numpy as np
 
@@ -21,6 +21,9 @@ from ohmbook.crossover.curves import Floats
 INPUT = "input"
 """Whose the rows of the impedance are: an output may bear any other name."""
 
+Curves = Literal["gain", "impedance", "phase"]
+CURVES: tuple[Curves, ...] = ("gain", "impedance", "phase")
+
 Row = tuple[str, str, Floats]
 
 
@@ -28,7 +31,7 @@ def packed(
     shown: Behaviour,
     header: Mapping[str, Any],
     *,
-    phases: bool = True,
+    curves: Collection[Curves] = CURVES,
     frequencies: bool = False,
 ) -> bytes:
     """A behaviour's curves with what else there is to say.
@@ -36,10 +39,10 @@ def packed(
     Args:
         shown: whose curves.
         header: goes before them, with "points", "draws" and "rows" besides.
-        phases: whether the phases go along.
+        curves: which go along.
         frequencies: whether the frequencies go along, as the first row.
     """
-    rows = list(_rows(shown, phases, frequencies))
+    rows = list(_rows(shown, curves, frequencies))
     points = shown.frequency_hz.size
     about = {
         **header,
@@ -65,18 +68,20 @@ def unpacked(data: bytes) -> tuple[dict[str, Any], dict[tuple[str, str], Floats]
     }
 
 
-def _rows(shown: Behaviour, phases: bool, frequencies: bool) -> Iterator[Row]:
+def _rows(shown: Behaviour, curves: Collection[Curves], frequencies: bool) -> Iterator[Row]:
     if frequencies:
         yield "frequency_hz", INPUT, shown.frequency_hz
-    for one in shown.outputs:
-        yield "gain_db", one.name, one.gain_db
-        yield from _edges("gain_db", one.name, one.band)
-        if phases:
-            yield "phase_deg", one.name, one.phase_deg
     impedance = shown.input_impedance
-    yield "magnitude_ohm", INPUT, impedance.magnitude_ohm
-    yield from _edges("magnitude_ohm", INPUT, impedance.band)
-    if phases:
+    if "gain" in curves:
+        for one in shown.outputs:
+            yield "gain_db", one.name, one.gain_db
+            yield from _edges("gain_db", one.name, one.band)
+    if "impedance" in curves:
+        yield "magnitude_ohm", INPUT, impedance.magnitude_ohm
+        yield from _edges("magnitude_ohm", INPUT, impedance.band)
+    if "phase" in curves:
+        for one in shown.outputs:
+            yield "phase_deg", one.name, one.phase_deg
         yield "impedance_phase_deg", INPUT, impedance.phase_deg
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -15,7 +15,7 @@ from ohmbook.errors import CallError
 from ohmbook.job.crossing import behaviour
 from ohmbook.job.mind import mind_behaviour
 from ohmbook.job.moved import UNITS, Bench, Movable, bench
-from ohmbook.job.packed import packed
+from ohmbook.job.packed import CURVES, Curves, packed
 from ohmbook.job.settled import Settled
 from ohmbook.job.width import Width, width_at
 from ohmbook.report.behaviour import told
@@ -113,7 +113,7 @@ class WhatIf:
         moves: Sequence[Move],
         draws: int,
         *,
-        phases: bool = True,
+        curves: Collection[Curves] = CURVES,
         pins: Sequence[Sequence[Move]] = (),
     ) -> bytes:
         """The moved curves, packed, with how they differ in words.
@@ -121,7 +121,7 @@ class WhatIf:
         Args:
             moves: what was moved.
             draws: for the bands; a few while it moves, more at rest.
-            phases: whether the phases are wanted.
+            curves: which are wanted.
             pins: other versions to be compared with.
 
         Raises:
@@ -136,7 +136,7 @@ class WhatIf:
         }
         if draws == self.still.draws:
             header |= _sums(shown)
-        return packed(shown, header, phases=phases)
+        return packed(shown, header, curves=curves)
 
     def width(self, f_hz: float) -> list[dict[str, Any]]:
         """Where the settled curves' width at a frequency comes from, as JSON."""

@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from ohmbook.errors import CircuitError
 from ohmbook.job import Settled
+from ohmbook.job.packed import CURVES, Curves
 from ohmbook.job.whatif import Move, WhatIf, lacking
 from ohmbook.web.asked import Asked, Book, Name
 from ohmbook.web.openbook import OpenBook
@@ -51,12 +52,13 @@ Moves = Annotated[list[Moving], Field(max_length=200)]
 
 
 class Moved(Asked):
-    """Which values are moved, of which settled answer; how many draws the bands rest on."""
+    """Which values are moved, of which settled answer; how many draws the bands rest on; which
+    curves are wanted."""
 
     token: Token
     to: Moves
     draws: Literal[0, 200, 1000] = 200
-    phases: bool = True
+    curves: Annotated[tuple[Curves, ...], Field(max_length=3, strict=False)] = CURVES
     pins: Annotated[list[Moves], Field(max_length=4, default_factory=list)]
 
 
@@ -78,7 +80,7 @@ def moved(asked: Moved, shelf: Shelved) -> Response:
     """The curves with some values moved; nothing is written."""
     found = _kept(shelf, asked.token)
     moves, pins = _moves(asked.to), [_moves(one) for one in asked.pins]
-    return _bytes(found.moved(moves, asked.draws, phases=asked.phases, pins=pins))
+    return _bytes(found.moved(moves, asked.draws, curves=asked.curves, pins=pins))
 
 
 @router.get("/api/b/{board}/behaviour/width")

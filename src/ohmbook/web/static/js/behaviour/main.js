@@ -1,18 +1,20 @@
 /** Behaviour beside the sketch: curves that follow the values, and what has changed in words. */
-import { Away, Told, latest, sendForBytes } from "../api.js";
+import { Away, Told } from "../api.js";
 import { keep, kept } from "../keep.js";
 import { concerns } from "../live.js";
 import { t } from "../words.js";
-import { set } from "./numbers.js";
-import { Pins, fillLines, lines } from "./pins.js";
-import { Plots } from "./plots.js";
+import { Asking } from "./asking.js";
+import { InWords } from "./inwords.js";
+import { Pins } from "./pins.js";
+import { KINDS, Plots } from "./plots.js";
 import { Readout } from "./readout.js";
 import { Values } from "./values.js";
 import { Width } from "./width.js";
-import { row, unpack } from "./wire.js";
+import { row } from "./wire.js";
 
 const REST_MS = 160;
 const KEEP_MS = 300;
+const AGAIN_MS = 1500;
 const FEW = 200;
 const MANY = 1000;
 const INPUT = "input";
@@ -21,7 +23,11 @@ class Behaviour {
   constructor(root) {
     this.root = root;
     this.board = root.dataset.behaviour;
-    this.url = `/api/b/${encodeURIComponent(this.board)}/behaviour`;
+    this.asking = new Asking(
+      this.board,
+      (found, state) => this.came(found, state),
+      (error, state) => this.failed(error, state),
+    );
     this.name = `behaviour:${this.board}`;
     const before = kept(this.name) ?? {};
     this.to = new Map(before.to ?? []);
@@ -31,24 +37,16 @@ class Behaviour {
     this.seq = 0;
     this.settled = null;
     this.moved = null;
-    this.told = [];
     this.plots = new Plots(root, (kind) => kind === this.view() && this.drawn());
     this.readout = new Readout(root, this.plots, (f) => this.rests(f));
     this.values = new Values(root, (key, value) => this.move(key, value));
     this.width = new Width(root);
+    this.told = new InWords(root, this.readout);
     this.pins = new Pins(root.querySelector(".bh-pins"), {
       changed: () => this.pinsChanged(),
       take: (to) => this.take(to),
     });
     this.pins.restore(before.pins ?? []);
-    this.next = null;
-    this.bell = new MessageChannel();
-    this.bell.port1.onmessage = () => {
-      const next = this.next;
-      this.next = null;
-      if (next) this.came(...next);
-    };
-    this.send = latest((state) => this.fetch(state), (found, state) => this.soon(found, state), (error, state) => this.failed(error, state));
     this.listen();
     this.load();
   }
@@ -91,17 +89,13 @@ class Behaviour {
 
   /** The settled curves, anew; what is moved stays moved. */
   async load() {
-    const turn = (this.turn = (this.turn ?? 0) + 1);
     try {
-      const answer = await fetch(this.url, { credentials: "same-origin" });
-      if (turn !== this.turn) return;
-      if (!answer.ok) {
-        this.missing((await answer.json()).told);
-        return;
-      }
-      this.opened(unpack(await answer.arrayBuffer()));
+      const found = await this.asking.settled();
+      if (found?.rows) this.opened(found);
+      else if (found) this.missing(found.told);
     } catch {
       if (!this.settled) this.by(".bh-loading").textContent = t("behaviour.away");
+      this.reload = setTimeout(() => this.load(), AGAIN_MS);
     }
   }
 
@@ -123,9 +117,9 @@ class Behaviour {
     this.by(".bh-mind span").textContent = header.mind ? `${header.mind}.` : "";
     this.values.learn(header.values);
     for (const key of this.to.keys()) if (!this.values.rows.has(key)) this.to.delete(key);
-    this.places(header.places);
+    this.told.places(header.places);
     this.moved = null;
-    this.sums(header);
+    this.told.sums(header);
     this.paint();
     this.readout.build();
     if (this.readout.index === null) this.readout.go(header.places[0]?.f_hz ?? 1000, false);
@@ -133,20 +127,6 @@ class Behaviour {
     if (this.to.size || this.pins.all.length) this.changed();
     else this.unmoved();
     this.fetchPins();
-  }
-
-  places(all) {
-    this.by(".bh-places").replaceChildren(...all.map((one) => {
-      const made = document.createElement("button");
-      made.type = "button";
-      made.className = "quiet";
-      made.textContent = one.words;
-      made.addEventListener("click", () => {
-        this.readout.go(one.f_hz, true);
-        this.by(".bh-plots").focus({ preventScroll: true });
-      });
-      return made;
-    }));
   }
 
   /** A value is moved, or put back. */
@@ -174,35 +154,25 @@ class Behaviour {
       this.paint();
       return;
     }
-    this.send(this.state(FEW));
-    this.rest = setTimeout(() => this.send(this.state(MANY)), REST_MS);
+    this.ask(FEW);
+    this.rest = setTimeout(() => this.ask(MANY), REST_MS);
   }
 
   keep() {
     keep(this.name, { to: [...this.to], exact: this.exact.checked, pins: this.pins.kept() });
   }
 
-  state(draws) {
-    return { seq: this.seq, to: [...this.to], draws, exact: this.exact.checked, token: this.token };
-  }
-
-  moves(to) {
-    return [...to].map(([key, value]) => {
-      const cut = key.lastIndexOf("/");
-      return { part: key.slice(0, cut), quantity: key.slice(cut + 1), to: value, exact: this.exact.checked };
+  ask(draws) {
+    const many = draws === MANY;
+    this.asking.moved({
+      seq: this.seq,
+      token: this.token,
+      to: [...this.to],
+      exact: this.exact.checked,
+      draws,
+      curves: many ? KINDS : KINDS.filter((one) => this.plots.seen.has(one)),
+      pins: many ? this.pins.all : [],
     });
-  }
-
-  async fetch({ to, draws, token }) {
-    const phases = draws === MANY || this.plots.seen.has("phase");
-    const pins = draws === MANY ? this.pins.all.map((one) => this.moves(one.to)) : [];
-    return unpack(await sendForBytes(`${this.url}/moved`, { token, to: this.moves(to), draws, phases, pins }));
-  }
-
-  /** Shown a moment later, so that the next request is under way while this answer is drawn. */
-  soon(found, state) {
-    this.next = [found, state];
-    this.bell.port2.postMessage(null);
   }
 
   came({ header, rows }, { seq, to, token }) {
@@ -215,10 +185,11 @@ class Behaviour {
     this.moved = to.length ? rows : null;
     this.by(".bh-fault").hidden = true;
     this.values.show(this.to, header.values);
-    if (!to.length) this.sums(this.header);
-    else if (header.summary) this.sums(header);
-    this.differences(to.length ? header.told : [t("behaviour.nothing_moved")]);
+    if (!to.length) this.told.sums(this.header);
+    else if (header.summary) this.told.sums(header);
+    this.told.differences(to.length ? header.told : [t("behaviour.nothing_moved")]);
     this.pins.compare(header.pins);
+    if (to.length && header.draws === MANY) this.told.say(header.told[0]);
     this.paint();
   }
 
@@ -239,39 +210,22 @@ class Behaviour {
       this.values.refuse(key);
       this.to.delete(key);
     }
-    const place = this.by(".bh-fault");
-    place.hidden = false;
-    place.textContent = error instanceof Told ? t("behaviour.failed", { told: error.message }) : t("behaviour.away");
+    const told = error instanceof Told;
+    this.fault(told ? t("behaviour.failed", { told: error.message }) : t("behaviour.away"));
+    if (!told) this.rest = setTimeout(() => this.ask(MANY), AGAIN_MS);
+  }
+
+  fault(text) {
+    this.by(".bh-fault").textContent = text;
+    this.by(".bh-fault").hidden = false;
   }
 
   unmoved() {
     this.shown = { seq: this.seq, draws: MANY };
     this.by(".bh-fault").hidden = true;
     this.values.show(this.to, []);
-    this.sums(this.header);
-    this.differences([t("behaviour.nothing_moved")]);
-  }
-
-  differences(told) {
-    fillLines(this.by(".bh-changes"), told);
-    this.by(".bh-brief").textContent = set(told.slice(0, 2).join(" \u00b7 "));
-  }
-
-  sums({ summary, amplifier }) {
-    const text = JSON.stringify([summary, amplifier]);
-    if (text === this.summed) return;
-    this.summed = text;
-    this.by(".bh-summary").replaceChildren(...summary.map(({ title, lines: told }) => {
-      const made = document.createElement("div");
-      const head = document.createElement("h3");
-      head.textContent = title;
-      const list = document.createElement("ul");
-      list.className = "bh-lines";
-      list.append(...lines(told));
-      made.append(head, list);
-      return made;
-    }));
-    this.by(".bh-amplifier").replaceChildren(...lines(amplifier));
+    this.told.sums(this.header);
+    this.told.differences([t("behaviour.nothing_moved")]);
   }
 
   paint() {
@@ -288,13 +242,12 @@ class Behaviour {
   }
 
   rests(f) {
-    if (this.settled) this.width.show(this.url, this.token, f);
+    if (this.settled) this.width.show(this.asking.url, this.token, f);
   }
 
   pin() {
     if (this.pins.full) {
-      this.by(".bh-fault").textContent = t("behaviour.pin_most");
-      this.by(".bh-fault").hidden = false;
+      this.fault(t("behaviour.pin_most"));
       return;
     }
     const names = [...this.root.querySelectorAll(".bh-value.moved")].map((one) => {
@@ -313,18 +266,9 @@ class Behaviour {
 
   /** The curves of pinned versions that are not known, such as after a reload. */
   async fetchPins() {
-    for (const pin of this.pins.all) {
-      try {
-        const body = { token: this.token, to: this.moves(pin.to), draws: 0, phases: true };
-        pin.rows = unpack(await sendForBytes(`${this.url}/moved`, body)).rows;
-      } catch {
-        pin.rows ??= null;
-      }
-    }
-    if (this.pins.all.length) {
-      this.pins.all = [...this.pins.all];
-      this.paint();
-    }
+    const one = { token: this.token, exact: this.exact.checked, draws: 0, curves: KINDS, pins: [] };
+    await this.pins.fetch((to) => this.asking.fetch({ ...one, to }));
+    if (this.pins.all.length) this.paint();
   }
 }
 

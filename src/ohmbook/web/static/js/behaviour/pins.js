@@ -1,6 +1,6 @@
 /** Pinned versions: kept by name, drawn, compared with what is shown now. */
 import { t } from "../words.js";
-import { set } from "./numbers.js";
+import { lines } from "./inwords.js";
 
 const LETTERS = ["A", "B", "C"];
 
@@ -84,6 +84,18 @@ export class Pins {
     return made;
   }
 
+  /** Every version's curves anew. @param {(to: any[]) => Promise<{rows: Map<string, any>}>} ask */
+  async fetch(ask) {
+    for (const pin of this.all) {
+      try {
+        pin.rows = (await ask(pin.to)).rows;
+      } catch {
+        pin.rows ??= null;
+      }
+    }
+    this.all = [...this.all];
+  }
+
   /** How what is shown differs from each. @param {string[][]} told */
   compare(told) {
     this.all.forEach((pin, k) => {
@@ -91,24 +103,4 @@ export class Pins {
       if (list && told[k]) list.replaceChildren(...lines(told[k]));
     });
   }
-}
-
-/** Lines of a list. @param {string[]} told */
-export function lines(told) {
-  return told.map((one) => {
-    const made = document.createElement("li");
-    made.textContent = set(one);
-    return made;
-  });
-}
-
-/** The same in a list that has some already: what stands there is only changed where it differs.
- * @param {HTMLElement} list @param {string[]} told */
-export function fillLines(list, told) {
-  while (list.children.length > told.length) list.lastChild.remove();
-  told.forEach((one, k) => {
-    const text = set(one);
-    if (!list.children[k]) list.append(document.createElement("li"));
-    if (list.children[k].textContent !== text) list.children[k].textContent = text;
-  });
 }

@@ -4,7 +4,7 @@ import { options, rangeOf, thin, tokens } from "./look.js";
 import { row } from "./wire.js";
 
 const INPUT = "input";
-const KINDS = ["gain", "impedance", "phase"];
+export const KINDS = ["gain", "impedance", "phase"];
 const WIDTH = 2.25;
 
 const linear = uPlot.paths.linear();

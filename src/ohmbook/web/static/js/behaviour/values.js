@@ -128,9 +128,6 @@ class Value {
     for (const name of ["change", "blur"]) this.range.addEventListener(name, () => (this.held = false));
     this.range.addEventListener("keydown", (event) => this.key(event));
     this.field.addEventListener("change", () => this.typed());
-    this.field.addEventListener("keydown", (event) => {
-      if (event.key === "Enter") this.typed();
-    });
     this.back.addEventListener("click", () => {
       this.changed(this, null);
       this.range.focus({ preventScroll: true });
@@ -139,8 +136,7 @@ class Value {
 
   typed() {
     const text = this.field.value.trim();
-    if (text && text !== this.last) this.changed(this, text);
-    this.last = text;
+    if (text) this.changed(this, text);
   }
 
   key(event) {
