@@ -232,6 +232,9 @@ def test_by_keyboard_alone(demo: Served, page: Page, faults: list[str]) -> None:
     expect(page.locator(f"{L1} .bh-change")).to_have_text("+1.0 %")
     page.keyboard.press("Shift+ArrowRight")
     expect(page.locator(f"{L1} .bh-change")).to_have_text("+1.1 %")
+    for _ in range(9):  # faster than curves are drawn, and no step is lost
+        page.keyboard.press("PageUp")
+    expect(page.locator(f"{L1} .bh-change")).to_have_text("x 2.4")
     field = page.get_by_label("L1, coil, type a value")
     field.fill("0.82 mH")
     field.press("Enter")

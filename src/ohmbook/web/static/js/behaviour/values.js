@@ -180,7 +180,10 @@ export class Values {
   change(one, value, share) {
     const key = keyOf(one.told);
     const next = value === "by" ? (this.now.get(key) || one.told.value) * (1 + share) : value;
-    if (typeof next === "number") one.range.value = String(one.position(next));
+    if (typeof next === "number") {
+      one.range.value = String(one.position(next));
+      this.now.set(key, next); // the next step goes on from here, whether or not it is drawn yet
+    }
     this.moved(key, next);
   }
 
@@ -188,6 +191,7 @@ export class Values {
   show(to, told) {
     const by = new Map(told.map((one) => [keyOf(one), one]));
     this.now = new Map(told.map((one) => [keyOf(one), one.value]));
+    for (const [key, value] of to) if (typeof value === "number") this.now.set(key, value);
     for (const [key, one] of this.rows) one.show(to.has(key) ? to.get(key) : null, by.get(key));
   }
 
