@@ -10,7 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import count, pairwise
 
 from ohmbook.circuit.network import Node, Pair
@@ -18,6 +18,9 @@ from ohmbook.documents.drawing import FARTHEST, Drawing, Spot
 
 End = tuple[str, int]
 """A part, and which of its ends: 0 or 1."""
+
+INPUT = "in"
+"""What the input's node is called where it has no name yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,7 @@ class Net:
         wires: the wires on it, by their place in the drawing.
         written: the names written on it.
         grounded: whether a ground mark is on it.
+        entered: whether the input is marked on it.
     """
 
     name: Node
@@ -39,6 +43,7 @@ class Net:
     wires: tuple[int, ...] = ()
     written: tuple[str, ...] = ()
     grounded: bool = False
+    entered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +72,7 @@ def nets(drawing: Drawing, known: Known = Known()) -> tuple[Net, ...]:
     _join_by_name(drawing, union, known.ground)
     bare = _bare(drawing, union)
     names = _names(bare, known)
-    return tuple(
-        Net(name, one.spots, one.ends, one.wires, one.written, one.grounded)
-        for one, name in zip(bare, names, strict=True)
-    )
+    return tuple(replace(one, name=name) for one, name in zip(bare, names, strict=True))
 
 
 def net_at(found: Iterable[Net], spot: Spot) -> Net | None:
@@ -169,6 +171,7 @@ def _bare(drawing: Drawing, union: _Union) -> list[Net]:
     for one in drawing.names:
         written.setdefault(union.root(one.at), {})[one.name] = None
     grounded = {union.root(one.at) for one in drawing.marks if one.kind == "ground"}
+    entered = {union.root(one.at) for one in drawing.marks if one.kind == "input"}
     return [
         Net(
             "",
@@ -177,6 +180,7 @@ def _bare(drawing: Drawing, union: _Union) -> list[Net]:
             tuple(wires.get(root, ())),
             tuple(written.get(root, ())),
             root in grounded,
+            root in entered,
         )
         for root, held in spots.items()
     ]
@@ -196,6 +200,9 @@ def _names(found: list[Net], known: Known) -> list[Node]:
             names[k] = name
     taken = {*names, *known.kept, *(node for pair in known.between.values() for node in pair)}
     free = (name for number in count(1) if (name := f"n{number}") not in taken)
+    for k, one in enumerate(found):
+        if one.entered and not names[k] and INPUT not in taken and INPUT not in names:
+            names[k] = INPUT
     for k, one in enumerate(found):
         if not names[k] and (one.ends or one.grounded):
             names[k] = next(free)

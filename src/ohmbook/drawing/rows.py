@@ -13,7 +13,7 @@ from ohmbook.drawing.series_parallel import Parallel, Tree
 from ohmbook.drawing.trees import hanging_room, lying_room, place_hanging, place_lying
 
 STUB = 4
-_GAP, _RISER, _HEAD, _UNDER = 2, 2, 3, 4
+_GAP, _RISER, _HEAD, _UNDER = 2, 2, 3, 3
 
 
 def place_in_rows(circuit: Circuit, plan: RowPlan) -> Paper:
