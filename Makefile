@@ -15,10 +15,10 @@ PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
 BENCH_STAMP := $(VENV)/.bench-stamp
-CODE := src tests benchmarks
+CODE := src tests benchmarks build_page.py
 BENCHES := boards bound circuit demo_study single_coil
 
-.PHONY: help install demo test check format bench docs lock clean
+.PHONY: help install demo open test browser check format bench docs lock clean
 
 help: ## this list
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## /  make \1\t/' | expand -t 18
@@ -28,8 +28,24 @@ install: $(RUN_STAMP) ## set up .venv with ohmbook in it
 demo: $(RUN_STAMP) ## the whole job on the built-in board: tables, findings, figures in out/demo
 	@$(BIN)/ohmbook demo
 
-test: $(TEST_STAMP) check ## check, then every test; sets up what it needs
+open: $(RUN_STAMP) ## the bench page, in the browser, on the demo's notebook
+	@$(BIN)/ohmbook open
+
+test: $(TEST_STAMP) browser check ## check, then every test; sets up what it needs
 	@$(BIN)/python -m pytest -n 2
+
+# The page is tested in the system's own Chromium, headless.
+browser:
+	@command -v chromium >/dev/null || command -v chromium-browser >/dev/null || \
+	command -v google-chrome >/dev/null || { \
+		if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+			echo "Installing Chromium for the page's tests ..."; \
+			apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+				apt-get install -y -qq --no-install-recommends chromium >/dev/null; \
+		else \
+			echo "The page's tests need Chromium; install it (on Debian: the package chromium)." >&2; \
+			exit 1; \
+		fi; }
 
 check: $(TEST_STAMP) ## format, lint, strict types
 	@$(BIN)/ruff format --check $(CODE)
@@ -49,19 +65,23 @@ bench: $(BENCH_STAMP) ## every benchmark that has a main, one after another
 docs: $(TEST_STAMP) ## make the README's printed blocks and the demo's pictures anew
 	@$(BIN)/python docs/refresh.py
 
-lock: $(TEST_STAMP) ## make both locks anew from pyproject.toml, hashes and all
+lock: $(TEST_STAMP) ## make the locks anew from pyproject.toml, hashes and all
 	@$(PIP) install uv
-	@for room in run test bench; do \
-		extras="--extra build"; \
-		[ $$room = run ] || extras="$$extras --extra test"; \
-		[ $$room != bench ] || extras="$$extras --extra bench"; \
+	@for room in run npm test bench; do \
+		case $$room in \
+			run) extras="--extra build" ;; \
+			npm) extras="--extra build --extra npm" ;; \
+			test) extras="--extra build --extra test" ;; \
+			bench) extras="--extra build --extra test --extra bench" ;; \
+		esac; \
 		$(BIN)/uv pip compile --quiet --upgrade --universal --generate-hashes --no-header --no-annotate \
 			--no-emit-index-url --no-emit-find-links $$extras \
 			pyproject.toml --output-file requirements/$$room.txt; \
 	done
+	@npm install --package-lock-only
 
 clean: ## remove .venv and everything that can be made again
-	@rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	@rm -rf $(VENV) out build dist node_modules src/ohmbook/web/static/vendor .mypy_cache .ruff_cache .pytest_cache .hypothesis
 
 # The stamps lie inside .venv, so that a removed .venv is made anew. A stamp is written last: an
 # install that was interrupted is done again.
@@ -75,9 +95,11 @@ $(BIN)/python:
 		echo "Python's venv module is missing or broken (on Debian: the package" \
 			"python3-venv)." >&2; rm -rf $(VENV); exit 1; }
 
-$(RUN_STAMP): requirements/run.txt pyproject.toml | $(BIN)/python
+# The page's libraries come through npm; where there is none, a package brings it.
+$(RUN_STAMP): requirements/run.txt pyproject.toml package-lock.json build_page.py | $(BIN)/python
 	@echo "Installing what ohmbook runs on ..."
 	@$(PIP) install --require-hashes -r requirements/run.txt
+	@command -v npm >/dev/null || $(PIP) install --require-hashes -r requirements/npm.txt
 	@$(PIP) install --no-deps --no-build-isolation -e .
 	@touch $@
 

@@ -28,6 +28,7 @@ COMMANDS = (
     "compare",
     "next",
     "marking",
+    "open",
 )
 NOTEBOOK = (
     "new", "import", "export", "show", "write", "revise", "strike", "restore", "take-out",

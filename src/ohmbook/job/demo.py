@@ -30,6 +30,11 @@ def spare_sheet() -> Sheet:
     return read_sheet(text=_text(SPARE_NAME), file=f"the demo's {SPARE_NAME}")
 
 
+def demo_text() -> str:
+    """The text of the built-in board's sheet."""
+    return _text()
+
+
 def write_demo_sheets(folder: Path) -> tuple[Path, Path, Path]:
     """Put copies of the three sheets into a folder, to play with.
 

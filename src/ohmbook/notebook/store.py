@@ -309,7 +309,10 @@ def _connected(
     path: Path, mode: str, wait_s: float, *, looking: bool = False
 ) -> sqlite3.Connection:
     address = f"{path.as_uri()}?mode={mode}"
-    db = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_s)
+    # Threads take turns: whoever shares a notebook among them holds a lock of their own.
+    db = sqlite3.connect(
+        address, uri=True, isolation_level=None, timeout=wait_s, check_same_thread=False
+    )
     try:
         db.execute("PRAGMA trusted_schema = OFF")
         if looking:

@@ -1,0 +1,1 @@
+"""The bench page: a thin door. It parses, calls `job`, shows; nothing is computed here."""

@@ -1,0 +1,63 @@
+"""The server's app: the guard, the pages, and one clear message for everything that goes wrong."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterable
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import JSONResponse, Response
+from starlette.staticfiles import StaticFiles
+
+from ohmbook.errors import CallError, OhmbookError
+from ohmbook.web.guard import App, Guard
+from ohmbook.web.openbook import OpenBook
+from ohmbook.web.pages import ROUTERS
+from ohmbook.web.rendering import HERE, page, t
+
+
+def make_app(book: OpenBook, hosts: Iterable[str], ending: threading.Event | None = None) -> App:
+    """The bench page's app.
+
+    Args:
+        book: the open notebook.
+        hosts: names with port by which the server may be asked.
+        ending: set when the server ends, so that open lines are let go.
+    """
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.book, app.state.ending = book, ending or threading.Event()
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
+    app.add_exception_handler(OhmbookError, _at_fault)
+    app.add_exception_handler(RequestValidationError, _misread)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_middleware(GZipMiddleware, minimum_size=600)
+    return Guard(app, hosts)
+
+
+def _told(request: Request, status: int, message: str) -> Response:
+    """A message, as JSON where JSON was asked for, as a page otherwise."""
+    if request.url.path.startswith("/api/"):
+        return JSONResponse({"told": message}, status)
+    return page(request, "told.html", status=status, message=message)
+
+
+def _at_fault(request: Request, error: Any) -> Response:
+    status = 404 if isinstance(error, CallError) and request.method == "GET" else 422
+    return _told(request, status, str(error))
+
+
+def _misread(request: Request, error: Any) -> Response:
+    first = error.errors()[0]
+    place = " ".join(str(one) for one in first["loc"][1:])
+    return _told(request, 422, t("base.misread", place=place or t("base.request")))
+
+
+def _http(request: Request, error: Any) -> Response:
+    text = t("base.nothing_there") if error.status_code in (404, 405) else str(error.detail)
+    return _told(request, error.status_code, text)

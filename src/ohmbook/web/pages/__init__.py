@@ -1,0 +1,9 @@
+"""The pages: one file each, one router each, listed here."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from ohmbook.web.pages import common, start
+
+ROUTERS: tuple[APIRouter, ...] = (start.router, common.router)

@@ -1,0 +1,37 @@
+"""The first page: boards, and ways to begin one."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page, expect
+
+from tests.web.conftest import Served
+
+
+def test_the_example_is_one_touch_away(empty: Served, page: Page, faults: list[str]) -> None:
+    page.goto(empty.address)
+    expect(page.get_by_text("Nothing is in it yet")).to_be_visible()
+    page.get_by_role("button", name="The example board").click()
+    page.wait_for_url("**/b/example/**")
+    with empty.book.reading() as book:
+        assert book.boards() == ("example",)
+
+
+def test_a_sheet_at_fault_is_told_and_nothing_is_begun(
+    empty: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(empty.address)
+    page.get_by_text("Take in a bench sheet").click()
+    page.get_by_label("Name of the board").fill("left")
+    page.get_by_label("or its text").fill('[parts]\nL1 = { kind = "inductance" }\n')
+    page.get_by_role("button", name="Take it in").click()
+    expect(page.get_by_role("alert")).to_contain_text("line 2")
+    with empty.book.reading() as book:
+        assert book.boards() == ()
+
+
+def test_undo_takes_back_what_was_begun(demo: Served, page: Page, faults: list[str]) -> None:
+    page.goto(demo.address)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("status")).to_have_text("Taken back")
+    page.reload()
+    expect(page.get_by_text("Nothing is in it yet")).to_be_visible()
