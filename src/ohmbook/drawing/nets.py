@@ -188,22 +188,22 @@ def _bare(drawing: Drawing, union: _Union) -> list[Net]:
 
 def _names(found: list[Net], known: Known) -> list[Node]:
     """A written name, else the ground's, else what its ends were called before, else a new one."""
-    names = ["" for _ in found]
-    for k, one in enumerate(found):
-        if one.written:
-            names[k] = one.written[0]
-    for k, one in enumerate(found):
-        if one.grounded and not names[k] and known.ground not in names:
-            names[k] = known.ground
-    for votes, k, name in sorted(_votes(found, known), key=lambda one: -one[0]):
-        if votes and not names[k] and name not in names:
+    names = [one.written[0] if one.written else "" for one in found]
+
+    def give(k: int, name: Node) -> None:
+        if not names[k] and name not in names:
             names[k] = name
+
+    for k, one in enumerate(found):
+        if one.grounded:
+            give(k, known.ground)
+    for _, k, name in sorted(_votes(found, known), key=lambda one: -one[0]):
+        give(k, name)
     taken = {*names, *known.kept, *(node for pair in known.between.values() for node in pair)}
     free = (name for number in count(1) if (name := f"n{number}") not in taken)
     for k, one in enumerate(found):
-        if one.entered and not names[k] and INPUT not in taken and INPUT not in names:
-            names[k] = INPUT
-    for k, one in enumerate(found):
+        if one.entered and INPUT not in taken:
+            give(k, INPUT)
         if not names[k] and (one.ends or one.grounded):
             names[k] = next(free)
     return names
