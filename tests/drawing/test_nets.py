@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -61,6 +62,14 @@ def points(drawing: Drawing) -> set[Spot]:
     return found | {one.at for one in drawing.marks}
 
 
+def single_steps(drawing: Drawing) -> Iterator[tuple[Spot, Spot, str]]:
+    for path in drawing.paths:
+        for (x0, y0), (x1, y1) in pairwise(path):
+            xs, ys = range(min(x0, x1), max(x0, x1) + 1), range(min(y0, y1), max(y0, y1) + 1)
+            for a, b in pairwise([(x, y) for x in xs for y in ys]):
+                yield a, b, "-" if y0 == y1 else "|"
+
+
 def by_walking(drawing: Drawing) -> dict[Spot, frozenset[Spot]]:
     """Which points each point is joined to: a walk of single steps along the wires, where a
     step that goes on sideways and one that goes on up or down are places of their own."""
@@ -70,16 +79,8 @@ def by_walking(drawing: Drawing) -> dict[Spot, frozenset[Spot]]:
         steps.setdefault(a, set()).add(b)
         steps.setdefault(b, set()).add(a)
 
-    for path in drawing.paths:
-        for (x0, y0), (x1, y1) in pairwise(path):
-            way = "-" if y0 == y1 else "|"
-            row = [
-                (x, y)
-                for x in range(min(x0, x1), max(x0, x1) + 1)
-                for y in range(min(y0, y1), max(y0, y1) + 1)
-            ]
-            for a, b in pairwise(row):
-                join((a, way), (b, way))
+    for a, b, way in single_steps(drawing):
+        join((a, way), (b, way))
     joining = points(drawing)
     for spot in joining:
         join((spot, "-"), (spot, "|"))

@@ -7,6 +7,7 @@ point; its second end `REACH` steps away in the direction of its turn: 0 to the 
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal, cast
 
 from pydantic import Field, model_validator
@@ -80,7 +81,7 @@ def _wire(value: Any) -> tuple[int, ...]:
             f"{len(flat)} numbers", "the points of a wire, two numbers each, and two points or more"
         )
     spots = _pairs(flat)
-    for a, b in zip(spots[:-1], spots[1:], strict=True):
+    for a, b in pairwise(spots):
         if (a[0] == b[0]) == (a[1] == b[1]):
             raise DrawingError(
                 f"a piece of wire from {list(a)} to {list(b)}",
