@@ -7,7 +7,7 @@ saved all the same, and the circuit stays as it was: that is told.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ohmbook.circuit.network import Node
@@ -86,6 +86,7 @@ def to_save(book: Notebook, board: str, edit: SketchEdit) -> ToSave:
     """
     plain = book.plain(board)
     check_alone({SKETCH: {"drawing": dict(edit.drawing)}}, file=f"the drawing of {board}")
+    edit = replace(edit, drawing=Drawing.model_validate(dict(edit.drawing)).plain())
     now = _with_parts(plain, edit.parts, board)
     whole = _following(now, edit)
     before = {one.message for one in reading_problems(draft_of(plain))}
@@ -124,7 +125,8 @@ def _with_parts(plain: Mapping[str, Any], edits: Sequence[PartEdit], board: str)
                 f'{board}: there is a part "{one.name}" already; nothing was written. Give this '
                 "one a name of its own."
             )
-        left[one.name] = dict(raws[one.was] if one.raw is None and one.was else one.raw or {})
+        said = raws[one.was] if one.raw is None and one.was else one.raw or {}
+        left[one.name] = {key: value for key, value in said.items() if value is not None}
         check_alone({PARTS: {one.name: left[one.name]}}, file=board)
     names = {one.was: one.name for one in edits if one.was and one.name and one.was != one.name}
     return _renamed({**plain, PARTS: left}, Renamed(parts=names))

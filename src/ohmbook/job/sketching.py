@@ -15,7 +15,7 @@ from ohmbook.drawing.joined import Joined, joined
 from ohmbook.drawing.lay_out import lay_out
 from ohmbook.drawing.nets import Known, Net, nets
 from ohmbook.drawing.remarks import Drawn, Remark, differences, remarks
-from ohmbook.drawing.shapes import raw_part
+from ohmbook.drawing.shapes import raw_part, shapes
 from ohmbook.notebook.ink import PARTS, Subject
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.sheet.fill import nodes_of
@@ -134,6 +134,11 @@ def sketched(book: Notebook, board: str) -> Sketched:
         found,
         _probed(draft),
     )
+
+
+def every_shape() -> list[dict[str, Any]]:
+    """Networks to begin with, as JSON."""
+    return [one.document() for one in shapes()]
 
 
 def drawable(draft: Sheet) -> dict[str, Pair]:
