@@ -9,7 +9,7 @@ from ohmbook.documents.drawing import REACH, Spot
 from ohmbook.drawing.paper import Paper
 from ohmbook.drawing.series_parallel import Leaf, Series, Tree
 
-_LEAD, _BUS = 2, 2
+_LEADS, _BUS = 5, 2
 _ABOVE, _BELOW = 4, 2
 _LEFT, _RIGHT = 3, 7
 _FOOT = 1
@@ -28,7 +28,7 @@ class Room:
 def lying_room(tree: Tree) -> Room:
     """The room of a lying piece: length, above, below."""
     if isinstance(tree, Leaf):
-        return Room(REACH + 2 * _LEAD, _ABOVE, _BELOW)
+        return Room(REACH + _LEADS, _ABOVE, _BELOW)
     rooms = [lying_room(one) for one in tree.children]
     if isinstance(tree, Series):
         return Room(

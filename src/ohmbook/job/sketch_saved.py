@@ -127,6 +127,8 @@ def _with_parts(plain: Mapping[str, Any], edits: Sequence[PartEdit], board: str)
             )
         said = raws[one.was] if one.raw is None and one.was else one.raw or {}
         left[one.name] = {key: value for key, value in said.items() if value is not None}
+        if one.was and "between" in raws[one.was]:  # for as long as the circuit may stay as it was
+            left[one.name].setdefault("between", raws[one.was]["between"])
         check_alone({PARTS: {one.name: left[one.name]}}, file=board)
     names = {one.was: one.name for one in edits if one.was and one.name and one.was != one.name}
     return _renamed({**plain, PARTS: left}, Renamed(parts=names))
