@@ -90,6 +90,19 @@ def test_a_board_is_drawn_from_nothing(book: Notebook) -> None:
     assert sketched(book, "new").parts == ()
 
 
+def test_a_part_may_get_a_name_back_that_it_had(book: Notebook) -> None:
+    save(book, "new", SketchEdit(TWO, 0, NEW))
+    for was, name in (("L1", "La"), ("La", "L1")):
+        there = sketched(book, "new")
+        base = next(one.base for one in there.parts if one.name == was)
+        drawing = {**TWO, "parts": {name: [2, 0, 0], "woofer": [8, 0, 90]}}
+        edit = PartEdit(was, name, {"kind": "inductor"}, base)
+        saved, _ = save(book, "new", SketchEdit(drawing, there.base, (edit,)))
+        assert saved is not None
+        assert not saved.beside
+    assert nodes(book, "new")["L1"] == ("in", "n1")
+
+
 def test_a_drawing_only_begun_leaves_the_board_sound(book: Notebook) -> None:
     begun = {"parts": {"L1": [2, 0, 0]}}
     save(book, "new", SketchEdit(begun, 0, NEW))

@@ -354,3 +354,19 @@ def test_two_tabs_see_each_other_and_lose_nothing(
     assert set(raw(begun)["parts"]) == {"L1", "R1"}
     with begun.book.reading() as book:
         assert book.beside() == ()
+
+    # both draw at once: the second is shown the first one's, and undo brings its own back
+    for one, x in ((page, 14), (other, 20)):
+        tool(one, "Capacitor")
+        one.locator("#canvas").evaluate("svg => svg.focus()")
+        one.mouse.click(*where(one, x, 6))
+    written(page)
+    written(other)
+    expect(page.locator(".label.name", has_text="C1")).to_have_count(1)
+    expect(other.locator(".label.name", has_text="C1")).to_have_count(1)
+    late = other if other.locator("#sketch-failed").text_content() else page
+    late.locator("#canvas").press("Control+z")
+    written(late)
+    expect(page.locator(".label.name", has_text="C2")).to_have_count(1)
+    assert {"C1", "C2"} <= set(raw(begun)["parts"]), "undo takes none of the other's parts away"
+    expect(late.locator("#undrawn")).to_have_text("C1")

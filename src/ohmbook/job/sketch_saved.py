@@ -190,8 +190,7 @@ def _changes(
     there, here = plain.get(PARTS, {}), whole[PARTS]
     for name in dict.fromkeys([*there, *here]):
         if there.get(name) != here.get(name):
-            base = bases.get(name, None if name in there else 0)
-            yield Change(Subject(board, PARTS, name), here.get(name), base)
+            yield Change(Subject(board, PARTS, name), here.get(name), bases.get(name))
     if plain.get(SKETCH) != whole[SKETCH]:
         yield Change(Subject(board, SKETCH, ""), whole[SKETCH], edit.base)
     for kept, raw in zip(book.readings(board), whole.get(READINGS, ()), strict=True):

@@ -40,9 +40,16 @@ export class Editor {
     this.put(state, chosen);
   }
 
-  /** What somebody else drew: undo brings the own one back. */
+  /** What somebody else drew: undo brings the own one back, and takes none of their parts away. */
   replace(state, keepOwn) {
     if (keepOwn) this.done.push(this.state);
+    const theirs = Object.entries(state.parts).filter(([id]) => !this.state.parts[id]);
+    if (theirs.length) {
+      const undrawn = Object.fromEntries(theirs.map(([id, one]) => [id, { ...one, place: null }]));
+      const along = (one) => ({ ...one, parts: { ...undrawn, ...one.parts } });
+      this.done = this.done.map(along);
+      this.undone = this.undone.map(along);
+    }
     this.state = state;
     this.keepChosen();
     this.tell("replaced");

@@ -3,7 +3,7 @@ import { ask } from "../api.js";
 import { drop, keep, kept } from "../keep.js";
 import { concerns } from "../live.js";
 import { post, unsent } from "../outbox.js";
-import { edits, fromLook, toDrawing } from "./model.js";
+import { edits, freeName, fromLook, toDrawing } from "./model.js";
 
 const SOON_MS = 350;
 
@@ -70,16 +70,28 @@ export function setUpSaving(board, editor, { url, looked, failed, waiting }) {
       if (!dirty) drop(name);
       document.dispatchEvent(new CustomEvent("ohmbook:saved"));
     } catch (error) {
-      failed(error.message);
+      await refused(error.message);
     }
     return undefined;
   }
 
-  /** Somebody else's drawing holds; undo brings back the own one. */
+  /** Somebody else's drawing holds; undo brings back the own one, its new parts named apart. */
   function theirs(look) {
     dirty = false;
     drop(name);
+    editor.state = apart(editor.state, saved.parts, look.parts);
     editor.replace(took(look), true);
+  }
+
+  /** The server said no: told, and if that is because somebody else wrote, theirs is shown. */
+  async function refused(message) {
+    failed(message);
+    try {
+      const look = await ask(url);
+      if (look.base !== saved.base) theirs(look);
+    } catch {
+      /* it is away: the next change tries again */
+    }
   }
 
   /** Look again, after somebody wrote; what is drawn here and not written yet is left alone. */
@@ -125,6 +137,18 @@ export function setUpSaving(board, editor, { url, looked, failed, waiting }) {
 /** Until nothing waits to be sent any more. */
 async function sent() {
   for (let k = 0; unsent() && k < 50; k += 1) await new Promise((go) => setTimeout(go, 100));
+}
+
+/** A state with its own new parts under names that nobody else has taken. */
+function apart(state, known, theirs) {
+  const taken = theirs.map((one) => one.name);
+  const parts = { ...state.parts };
+  for (const [id, one] of Object.entries(parts)) {
+    if (known[id] || !taken.includes(one.name)) continue;
+    const all = { ...parts, ...Object.fromEntries(taken.map((name) => [`their ${name}`, { name }])) };
+    parts[id] = { ...one, name: freeName({ parts: all }, one.name) };
+  }
+  return { ...state, parts };
 }
 
 /** Whether parts differ between two states. */
