@@ -136,6 +136,12 @@ def sketched(book: Notebook, board: str) -> Sketched:
     )
 
 
+def laid_out(book: Notebook, board: str) -> dict[str, Any]:
+    """A drawing of the circuit that a board is worked out with, whatever is drawn, as JSON."""
+    draft = draft_of(book.plain(board))
+    return lay_out(draft.sketch or Sketch(), draft.parts, drawable(draft)).plain()
+
+
 def every_shape() -> list[dict[str, Any]]:
     """Networks to begin with, as JSON."""
     return [one.document() for one in shapes()]

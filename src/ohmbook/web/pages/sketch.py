@@ -12,7 +12,7 @@ from ohmbook.errors import OhmbookError
 from ohmbook.job.on_sketch import on_sketch
 from ohmbook.job.sketch_probed import Connected, connected, probe_words, probed
 from ohmbook.job.sketch_saved import PartEdit, SketchEdit, to_save
-from ohmbook.job.sketching import every_shape, sketched
+from ohmbook.job.sketching import every_shape, laid_out, sketched
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.web.asked import Asked, Book, Name, Number, saved_json
 from ohmbook.web.rendering import known_board, page
@@ -77,6 +77,13 @@ def save(board: str, asked: Drawn, book: Book) -> dict[str, Any]:
         if wanted.changes:
             written = saved_json(book.write("write", wanted.words, wanted.changes, asked.after))
         return {**_look(notebook, board), **written, "held": wanted.held}
+
+
+@router.get("/api/b/{board}/sketch/anew")
+def anew(board: str, book: Book) -> dict[str, Any]:
+    """The circuit that is worked with, laid out anew."""
+    with book.reading() as notebook:
+        return {"drawing": laid_out(notebook, board)}
 
 
 @router.get("/api/b/{board}/sketch/values")

@@ -5,7 +5,17 @@ import { key } from "./geometry.js";
 import { withMark, withName } from "./model.js";
 import { netUnder } from "./pointer.js";
 
+const NEAR = 2;
 const by = (id) => document.getElementById(id);
+
+/** The node with a point near by: a probe is not set down to a hair. */
+function nearest(nets, [x, y]) {
+  const found = nets
+    .filter((one) => one.name && one.ends.length)
+    .map((one) => [Math.min(...one.spots.map((spot) => Math.hypot(spot[0] - x, spot[1] - y))), one.name])
+    .sort((a, b) => a[0] - b[0]);
+  return found.length && found[0][0] <= NEAR ? found[0][1] : null;
+}
 
 /** @param {import("./editor.js").Editor} editor
  * @param {{svg: SVGSVGElement, url: string, looked: (look: any) => void, say: (text: string) => void}} held */
@@ -39,10 +49,9 @@ export function setUpForms(editor, { svg, url, looked, say }) {
   }
 
   function openProbe(spot, point) {
-    const node = netUnder(editor, point, spot);
+    const node = netUnder(editor, point, spot) ?? nearest(editor.look.nets, point);
     if (!node) {
       say(t("sketch.no_node"));
-      by("sketch-said").textContent = t("sketch.no_node");
       return;
     }
     const nodes = editor.look.nets.filter((one) => one.name && one.ends.length).map((one) => one.name);

@@ -8,6 +8,7 @@ import { setUpPointer } from "./pointer.js";
 import { G } from "./geometry.js";
 import { draw, drawAbout, drawShown, drawView, whole } from "./render.js";
 import { setUpSaving } from "./saving.js";
+import { t } from "../words.js";
 
 const svg = document.getElementById("canvas");
 const { board } = document.body.dataset;
@@ -30,7 +31,7 @@ const isBare = (id) => {
 function looked(look) {
   editor.look = look;
   forms.connect(look.connected);
-  document.getElementById("sketch-held").textContent = look.held ?? "";
+  document.getElementById("sketch-held").textContent = look.held ? t("sketch.held", { why: look.held }) : "";
   editor.tell("look");
 }
 

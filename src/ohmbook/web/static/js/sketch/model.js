@@ -44,6 +44,14 @@ export function toDrawing(state) {
   return state.photo ? { ...drawing, photo: state.photo } : drawing;
 }
 
+/** The same parts drawn in another way. */
+export function withDrawing(state, drawing) {
+  const parts = {};
+  for (const [id, one] of Object.entries(state.parts)) parts[id] = { ...one, place: drawing.parts?.[one.name] ?? null };
+  const { wires = [], junctions = [], names = [], marks = [] } = drawing;
+  return tidied({ ...state, parts, wires, junctions, names, marks });
+}
+
 /** What became of parts since they were last written: as `PartEdit`s. */
 export function edits(saved, state) {
   const found = [];

@@ -2,7 +2,7 @@
 import { ask, upload } from "../api.js";
 import { tell } from "../outbox.js";
 import { t } from "../words.js";
-import { markKey, nameKey, withName, withSaid } from "./model.js";
+import { withDrawing, withSaid } from "./model.js";
 import { duplicate, erase, pickUp, turn } from "./tools.js";
 import { icon } from "./symbols.js";
 import { zoomBy } from "./pointer.js";
@@ -100,13 +100,32 @@ export function setUpPanel(editor, { svg, url, whole, isBare, goTo, asks }) {
     );
   }
 
+  function anew() {
+    const button = make("button", { type: "button" }, t("sketch.anew"));
+    button.addEventListener("click", async () => {
+      try {
+        const { drawing } = await ask(`${url}/anew`);
+        editor.change(withDrawing(editor.state, drawing), []);
+        whole();
+      } catch (error) {
+        tell(error.message);
+      }
+    });
+    return button;
+  }
+
   function showRemarks() {
     const { remarks } = editor.look;
     by("remarks").replaceChildren(
       ...remarks.map((one) => {
         const button = make("button", { type: "button", className: "quiet" }, one.message);
         button.addEventListener("click", () => one.at.length && goTo(one.at[0]));
-        return make("li", { className: one.kind === "differs" ? "grave" : "" }, one.at.length ? button : make("p", {}, one.message));
+        const item = make("li", {}, one.at.length ? button : make("p", {}, one.message));
+        if (one.kind === "differs") {
+          item.className = "grave";
+          item.append(anew());
+        }
+        return item;
       }),
     );
     const { findings, fault } = editor.values;
@@ -207,5 +226,3 @@ function setUpShapes(editor, svg, asks) {
   };
   holder.addEventListener("toggle", fill);
 }
-
-export { markKey, nameKey, withName };

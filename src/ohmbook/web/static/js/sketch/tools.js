@@ -1,5 +1,5 @@
 /** What each tool does at a spot of the grid, by pointer and by keys alike. */
-import { ends, key, onPiece, piecesOf, plus, route, same } from "./geometry.js";
+import { ends, onPiece, piecesOf, route, same } from "./geometry.js";
 import {
   duplicated,
   moved,
@@ -7,7 +7,6 @@ import {
   turnedParts,
   withJoint,
   withMark,
-  withName,
   withNew,
   without,
   withPlaced,
@@ -186,5 +185,3 @@ function shiftedKey(thing, by) {
   const flat = thing.slice(cut).split(",").map(Number);
   return thing.slice(0, cut) + flat.map((one, k) => one + by[k % 2]).join(",");
 }
-
-export { key, plus, withMark, withName };
