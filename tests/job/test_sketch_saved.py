@@ -160,9 +160,11 @@ def test_where_readings_would_lose_a_node_the_circuit_stays_and_that_is_told(
     drawing = plain(there)
     for name in ("C1", "L3"):
         del drawing["parts"][name]
-    saved, held = save(book, "example", SketchEdit(drawing, there.base))
+    gone = (PartEdit("L3", None),)
+    saved, held = save(book, "example", SketchEdit(drawing, there.base, gone))
     assert saved is not None
     assert '"m"' in held
+    assert "L3" in book.sheet("example").parts, "the circuit still has it"
     assert nodes(book, "example") == before
     now = sketched(book, "example")
     assert plain(now) == drawing
@@ -174,8 +176,14 @@ def test_a_part_that_readings_are_of_is_not_taken_out(book: Notebook) -> None:
     there = sketched(book, "example")
     drawing = plain(there)
     del drawing["parts"]["L1"]
+    _, held = save(book, "example", SketchEdit(drawing, there.base, (PartEdit("L1", None),)))
+    assert "reading 3 would no longer stand" in held
+    assert nodes(book, "example")["L1"] == ("in", "m")
+    sheet = '[parts]\nR1 = { kind = "resistor" }\n[instruments.m]\nkind = "multimeter"\n'
+    sheet += '[[readings]]\nkind = "resistance"\npart = "R1"\nvalue = "4 ohm"\n'
+    book.put("new", sheet)
     with pytest.raises(CallError, match="nothing was written"):
-        to_save(book, "example", SketchEdit(drawing, there.base, (PartEdit("L1", None),)))
+        to_save(book, "new", SketchEdit({}, 0, (PartEdit("R1", None),)))
 
 
 @pytest.mark.parametrize(

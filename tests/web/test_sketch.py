@@ -63,6 +63,13 @@ def click(page: Page, x: float, y: float) -> None:
     page.mouse.click(*where(page, x, y))
 
 
+def raw_drawing(page: Page) -> dict[str, list[int]]:
+    """Where each part lies, as the server tells it."""
+    told = page.evaluate("async () => (await fetch(`/api${location.pathname}`)).json()")
+    found: dict[str, list[int]] = told["drawing"]["parts"]
+    return found
+
+
 def tool(page: Page, name: str) -> None:
     page.get_by_role("toolbar", name="Tools").get_by_role("button", name=name).first.click()
 
@@ -370,3 +377,48 @@ def test_two_tabs_see_each_other_and_lose_nothing(
     expect(page.locator(".label.name", has_text="C2")).to_have_count(1)
     assert {"C1", "C2"} <= set(raw(begun)["parts"]), "undo takes none of the other's parts away"
     expect(late.locator("#undrawn")).to_have_text("C1")
+
+
+DOUBTED = {
+    "values": {"C1": {"value": "14.0 µF", "well": "±2 %", "state": "doubtful"}},
+    "findings": [
+        {
+            "kind": "sketch doubt",
+            "message": "The readings do not agree with the sketch.",
+            "parts": ["C1"],
+            "explanations": [{"what": "C1 is at m", "change": "", "chance": "over 99 %"}],
+        }
+    ],
+    "fault": "",
+}
+
+
+def test_what_the_readings_doubt_is_drawn_on_its_parts(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
+    page.route("**/sketch/values", lambda route: route.fulfill(json=DOUBTED))
+    opened(page, demo, "example")
+    expect(page.locator(".doubted")).to_have_count(1)
+    expect(page.locator(".part.doubtful .label.name")).to_have_text("C1")
+    expect(page.locator("#doubts")).to_contain_text("C1 is at m; over 99 %")
+
+
+def test_a_circuit_that_the_drawing_has_lost_stays_and_is_told(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
+    opened(page, demo, "example")
+    before = {name: one.between for name, one in demo.book.sheet("example").parts.items()}
+    lying = raw_drawing(page)
+    for name, (dx, dy) in {"C1": (0, 2), "L3": (2, 0)}.items():
+        click(page, lying[name][0] + dx, lying[name][1] + dy)
+        page.locator("#canvas").press("Delete")
+    written(page)
+    expect(page.locator("#undrawn li")).to_have_count(2)
+    expect(page.locator("#sketch-held")).to_contain_text("stays as it was")
+    expect(page.locator("#remarks li").first).to_contain_text("not the one drawn")
+    assert {name: one.between for name, one in demo.book.sheet("example").parts.items()} == before
+    page.get_by_role("button", name="Draw it anew from the sheet").click()
+    written(page)
+    expect(page.locator("#remarks li")).to_have_count(0)
+    expect(page.locator(".part")).to_have_count(12)
+    expect(page.locator("#sketch-held")).to_have_text("")

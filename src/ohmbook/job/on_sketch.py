@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.finding import Finding, FindingKind
 from ohmbook.documents.part import MAIN_QUANTITY, Part
+from ohmbook.documents.reading import Sheet
 from ohmbook.job.settled import Settled
 from ohmbook.report.words import how_well
 from ohmbook.units.show import show, show_plain
@@ -21,8 +23,8 @@ def on_sketch(settled: Settled) -> dict[str, Any]:
     Args:
         settled: the board.
     """
-    found = settled.findings
-    doubted = {part for one in found if one.kind in SHOWN for part in one.parts}
+    found = [replace(one, parts=_parts(one, settled.sheet)) for one in _shown(settled)]
+    doubted = {part for one in found for part in one.parts}
     values = {}
     for name, part in settled.sheet.parts.items():
         estimate = _main(settled.estimates, name, part)
@@ -31,7 +33,18 @@ def on_sketch(settled: Settled) -> dict[str, Any]:
         elif part.stated is not None:
             stated = show(part.stated.value, part.stated.unit)
             values[name] = {"value": stated, "well": "", "state": "stated"}
-    return {"values": values, "findings": [_finding(one) for one in found if one.kind in SHOWN]}
+    return {"values": values, "findings": [_finding(one) for one in found]}
+
+
+def _shown(settled: Settled) -> list[Finding]:
+    return [one for one in settled.findings if one.kind in SHOWN]
+
+
+def _parts(one: Finding, sheet: Sheet) -> tuple[str, ...]:
+    """The parts of a finding; those that its readings are of, where it names none."""
+    named = [each for each in sheet.readings if each.name in one.readings]
+    refs = (ref for each in named for ref in each.references() if ref.key[0] == "part")
+    return one.parts or tuple(dict.fromkeys(ref.name for ref in refs))
 
 
 def _main(estimates: tuple[Estimate, ...], name: str, part: Part) -> Estimate | None:

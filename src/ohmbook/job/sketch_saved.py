@@ -91,7 +91,10 @@ def to_save(book: Notebook, board: str, edit: SketchEdit) -> ToSave:
     whole = _following(now, edit)
     before = {one.message for one in reading_problems(draft_of(plain))}
     held = _wrong(whole, before)
-    if held:
+    if held:  # then no part of the circuit is taken out either
+        there = known_of(draft_of(plain)).between
+        kept = [one for one in edit.parts if one.name is not None or one.was not in there]
+        now = _with_parts(plain, kept, board)
         whole = {**now, SKETCH: {**now.get(SKETCH, {}), "drawing": dict(edit.drawing)}}
         worse = _wrong(whole, before)
         if worse:

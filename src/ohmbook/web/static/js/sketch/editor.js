@@ -43,16 +43,20 @@ export class Editor {
   /** What somebody else drew: undo brings the own one back, and takes none of their parts away. */
   replace(state, keepOwn) {
     if (keepOwn) this.done.push(this.state);
-    const theirs = Object.entries(state.parts).filter(([id]) => !this.state.parts[id]);
-    if (theirs.length) {
-      const undrawn = Object.fromEntries(theirs.map(([id, one]) => [id, { ...one, place: null }]));
-      const along = (one) => ({ ...one, parts: { ...undrawn, ...one.parts } });
-      this.done = this.done.map(along);
-      this.undone = this.undone.map(along);
-    }
+    this.adopt(Object.fromEntries(Object.entries(state.parts).filter(([id]) => !this.state.parts[id])));
     this.state = state;
     this.keepChosen();
     this.tell("replaced");
+  }
+
+  /** Parts that the notebook has and this page did not know, not drawn, in whatever undo leads to. */
+  adopt(parts) {
+    if (!Object.keys(parts).length) return;
+    const undrawn = Object.fromEntries(Object.entries(parts).map(([id, one]) => [id, { ...one, place: null }]));
+    const along = (one) => ({ ...one, parts: { ...undrawn, ...one.parts } });
+    this.done = this.done.map(along);
+    this.undone = this.undone.map(along);
+    this.state = along(this.state);
   }
 
   put(state, chosen) {

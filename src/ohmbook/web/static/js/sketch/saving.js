@@ -23,7 +23,10 @@ export function setUpSaving(board, editor, { url, looked, failed, waiting }) {
 
   function took(look, sentState) {
     const { state, bases } = fromLook(look, sentState ?? editor.state);
-    saved = { parts: (sentState ?? state).parts, bases, base: look.base };
+    const known = sentState?.parts ?? state.parts;
+    const others = Object.fromEntries(Object.entries(state.parts).filter(([id]) => !known[id]));
+    saved = { parts: { ...others, ...known }, bases, base: look.base };
+    editor.adopt(others);
     own = Math.max(own, look.act ?? 0);
     looked(look);
     return state;
