@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from ohmbook.errors import CallError, OhmbookError
 from ohmbook.job.carried import Renamed, carried
@@ -17,6 +19,7 @@ from ohmbook.notebook.archive import archive
 from ohmbook.notebook.change import Saved
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.notebook.unpack import unpack
+from ohmbook.sheet.syntax import parse
 
 
 @pytest.fixture
@@ -233,3 +236,49 @@ def test_a_reading_is_carried_in_every_field_that_names() -> None:
         "amplitudes": {"hot": "1 Vpp"}, "load": "Lw",
         "table": "# w/V\nf/Hz hot/Vpp@1V/div # w/\n1 w",
     }  # fmt: skip
+
+
+ODD: st.SearchStrategy[Any] = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=5) | st.sampled_from(["L1", "in", "ground", "output", "driver", "8 ohm"]),
+    lambda inner: st.lists(inner, max_size=4)
+    | st.dictionaries(st.sampled_from(["kind", "name", "at", "against", "rated", "L1"]), inner),
+    max_leaves=6,
+)  # fmt: skip
+SPOT = st.lists(st.integers(-9, 9), min_size=2, max_size=2)
+FIELDS: dict[str, st.SearchStrategy[Any]] = {
+    "parts": st.dictionaries(
+        st.sampled_from(["L1", "C1", "", "a.b"]), ODD | SPOT.map(lambda at: [*at, 90])
+    ),
+    "wires": st.lists(ODD | SPOT.map(lambda at: [*at, at[0] + 1, at[1]])),
+    "junctions": st.lists(ODD | SPOT),
+    "names": st.lists(ODD | st.fixed_dictionaries({"name": st.text(max_size=3), "at": SPOT})),
+    "marks": st.lists(ODD | st.fixed_dictionaries({"kind": st.just("ground"), "at": SPOT})),
+    "photo": ODD | st.fixed_dictionaries({"attachment": st.text(max_size=4), "opacity": ODD}),
+}  # fmt: skip
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(
+    st.dictionaries(st.sampled_from([*FIELDS, "odd"]), ODD)
+    | st.fixed_dictionaries({}, optional=FIELDS),
+    st.lists(
+        st.builds(
+            PartEdit,
+            st.none() | st.sampled_from(["L1", "C1", ""]),
+            st.none() | st.sampled_from(["L1", "C1", "a.b", ""]),
+            st.none() | st.dictionaries(st.sampled_from(["kind", "value", "rated", "x"]), ODD)
+            | st.just({"kind": "inductor"}),
+        ),
+        max_size=3,
+    ),
+)  # fmt: skip
+def test_whatever_is_sent_is_written_so_that_it_can_be_read_or_refused_in_words(
+    book: Notebook, drawing: dict[str, Any], parts: list[PartEdit]
+) -> None:
+    try:
+        saved, _ = save(book, "new", SketchEdit(drawing, sketched(book, "new").base, parts))
+    except OhmbookError:
+        return
+    assert parse("new", book.text("new") + "\n")[0] or saved is None
+    sketched(book, "new")
