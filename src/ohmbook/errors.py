@@ -4,6 +4,7 @@
     |-- QuantityError         a text is not the quantity that was expected
     |-- MarkingError          a marking has no meaning that can be told
     |-- TableError            a table of readings is at fault: row, column, what was expected
+    |-- DrawingError          something in a drawing is not what it should be
     |-- SheetError            a sheet is at fault: file, line, what was expected
     |-- CircuitError          a circuit that cannot be computed, by name of part or node
     |   |-- FloatingError     a node or part hangs in the air
@@ -65,6 +66,18 @@ class TableError(OhmbookError):
         self.row = row
         self.column = column
         self.message = message
+
+
+class DrawingError(OhmbookError):
+    """Something in a drawing that cannot be drawn.
+
+    Args:
+        found: what stands there, in words.
+        expected: what would have been read.
+    """
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(f"found {found}; expected {expected}.")
 
 
 class SheetError(OhmbookError):

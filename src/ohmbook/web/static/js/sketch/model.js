@@ -1,0 +1,323 @@
+/** The drawing as this page holds it, and everything that can be done to it: each deed makes another. */
+import { ends, far, key, piecesOf, plus, route, turned } from "./geometry.js";
+import { fixedSpots, followed, tidied, toPieces, toWires } from "./wires.js";
+
+/**
+ * @typedef {{name: string, raw: any, place: number[] | null}} Part
+ * @typedef {{parts: Record<string, Part>, wires: number[][], junctions: number[][],
+ *   names: {name: string, at: number[]}[], marks: any[], photo: any}} State
+ */
+
+let count = 0;
+const fresh = () => `p${(count += 1)}`;
+const LETTERS = { inductor: "L", capacitor: "C", resistor: "R", driver: "driver " };
+
+const bare = (raw) => {
+  const { between, ...rest } = raw;
+  return rest;
+};
+
+/** What the server told as a state; parts keep the identity they had in an older one. */
+export function fromLook(look, older) {
+  const known = new Map(Object.entries(older?.parts ?? {}).map(([id, one]) => [one.name, id]));
+  const parts = {};
+  const bases = {};
+  for (const one of look.parts) {
+    const id = known.get(one.name) ?? fresh();
+    parts[id] = { name: one.name, raw: bare(one.raw), place: look.drawing.parts?.[one.name] ?? null };
+    bases[id] = one.base;
+  }
+  const { wires = [], junctions = [], names = [], marks = [], photo = null } = look.drawing;
+  return { state: tidied({ parts, wires, junctions, names, marks, photo }), bases };
+}
+
+/** The drawing as it is sent. */
+export function toDrawing(state) {
+  const placed = Object.values(state.parts).filter((one) => one.place);
+  const drawing = {
+    parts: Object.fromEntries(placed.map((one) => [one.name, one.place])),
+    wires: state.wires,
+    junctions: state.junctions,
+    names: state.names,
+    marks: state.marks,
+  };
+  return state.photo ? { ...drawing, photo: state.photo } : drawing;
+}
+
+/** The same parts drawn in another way. */
+export function withDrawing(state, drawing) {
+  const parts = {};
+  for (const [id, one] of Object.entries(state.parts)) parts[id] = { ...one, place: drawing.parts?.[one.name] ?? null };
+  const { wires = [], junctions = [], names = [], marks = [] } = drawing;
+  return tidied({ ...state, parts, wires, junctions, names, marks });
+}
+
+/** What became of parts since they were last written: as `PartEdit`s. */
+export function edits(saved, state) {
+  const found = [];
+  for (const [id, one] of Object.entries(saved.parts)) {
+    const now = state.parts[id];
+    if (!now) found.push({ was: one.name, name: null, base: saved.bases[id] });
+    else if (now.name !== one.name || JSON.stringify(now.raw) !== JSON.stringify(one.raw)) {
+      found.push({ was: one.name, name: now.name, raw: now.raw, base: saved.bases[id] });
+    }
+  }
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (!saved.parts[id]) found.push({ was: null, name: one.name, raw: one.raw });
+  }
+  return found;
+}
+
+/** A name that no part has: "L3", "driver 2"; a word as it is where it is free. @param {string} like */
+export function freeName(state, like) {
+  const taken = new Set(Object.values(state.parts).map((one) => one.name));
+  const stem = like.replace(/\d+$/, "");
+  if (!/^[LCR]$|^driver $/.test(stem) && !taken.has(like)) return like;
+  const join = /[ LCR]$/.test(stem) ? "" : " ";
+  let k = join ? 2 : 1;
+  while (taken.has(`${stem}${join}${k}`)) k += 1;
+  return `${stem}${join}${k}`;
+}
+
+/** A new part of unknown value at a place; its id. */
+export function withNew(state, kind, place) {
+  const id = fresh();
+  const raw = kind === "driver" ? { kind, rated: "8 ohm" } : { kind };
+  const one = { name: freeName(state, LETTERS[kind]), raw, place };
+  return { state: tidied({ ...state, parts: { ...state.parts, [id]: one } }), id };
+}
+
+/** A part that is there already, drawn at a place. */
+export function withPlaced(state, id, place) {
+  return tidied({ ...state, parts: { ...state.parts, [id]: { ...state.parts[id], place } } });
+}
+
+/** With other things said of a part. */
+export function withSaid(state, id, name, raw) {
+  return { ...state, parts: { ...state.parts, [id]: { ...state.parts[id], name, raw } } };
+}
+
+/** With a wire along some spots. */
+export function withWire(state, spots) {
+  const flat = spots.filter((one, k) => !k || key(one) !== key(spots[k - 1])).flat();
+  return flat.length < 4 ? state : tidied({ ...state, wires: [...state.wires, flat] });
+}
+
+/** With a joint, or without the one that is there. */
+export function withJoint(state, spot) {
+  const there = state.junctions.some((one) => key(one) === key(spot));
+  const left = state.junctions.filter((one) => key(one) !== key(spot));
+  return tidied({ ...state, junctions: there ? left : [...left, spot] });
+}
+
+/** With a node's name written at a spot; without it where the name is empty. */
+export function withName(state, at, name) {
+  const left = state.names.filter((one) => key(one.at) !== key(at));
+  return tidied({ ...state, names: name ? [...left, { name, at }] : left });
+}
+
+/** With a mark; there is one input, and one return. */
+export function withMark(state, mark) {
+  const once = mark.kind === "input" || mark.kind === "return";
+  const left = state.marks.filter(
+    (one) => !(once && one.kind === mark.kind) && !(one.kind === mark.kind && key(one.at) === key(mark.at)),
+  );
+  return tidied({ ...state, marks: [...left, mark] });
+}
+
+/** With a network to begin with, its upper left at a spot; the ids of its parts. */
+export function withShape(state, shape, spot) {
+  const spots = shape.drawing.wires?.flatMap((one) => piecesOf(one).flat()) ?? [];
+  const every = [...spots, ...Object.values(shape.drawing.parts)];
+  const by = [spot[0] - Math.min(...every.map((one) => one[0])), spot[1] - Math.min(...every.map((one) => one[1]))];
+  const shifted = (flat) => flat.map((one, k) => one + by[k % 2]);
+  const parts = { ...state.parts };
+  const ids = [];
+  for (const [name, raw] of Object.entries(shape.parts)) {
+    const id = fresh();
+    const [x, y, turn] = shape.drawing.parts[name];
+    parts[id] = { name: freeName({ parts }, name), raw, place: [x + by[0], y + by[1], turn] };
+    ids.push(id);
+  }
+  const had = new Set(state.marks.map((one) => one.kind));
+  const marks = (shape.drawing.marks ?? [])
+    .filter((one) => one.kind !== "input" || !had.has("input"))
+    .map((one) => ({ ...one, at: plus(one.at, by) }));
+  const made = {
+    ...state,
+    parts,
+    wires: [...state.wires, ...(shape.drawing.wires ?? []).map(shifted)],
+    junctions: [...state.junctions, ...(shape.drawing.junctions ?? []).map((one) => plus(one, by))],
+    marks: [...state.marks, ...marks],
+  };
+  return { state: tidied(made), ids };
+}
+
+// What is chosen: keys "part:ID", "wire:x,y,...", "name:x,y", "mark:KIND:x,y".
+
+/** @param {any} one */
+export const wireKey = (one) => `wire:${one.join(",")}`;
+export const nameKey = (one) => `name:${key(one.at)}`;
+export const markKey = (one) => `mark:${one.kind}:${key(one.at)}`;
+
+/** What lies at a point of the picture (steps, broken too); the finest thing first. */
+export function thingAt(state, point, reach = 0.5) {
+  const near = (spot, more = 0) => Math.hypot(spot[0] - point[0], spot[1] - point[1]) <= reach + more;
+  for (const one of state.marks) if (near(one.at, 0.1)) return markKey(one);
+  for (const one of state.names) if (near(plus(one.at, [0.5, -0.6]), 0.2)) return nameKey(one);
+  let best = null;
+  let least = reach + 0.45;
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (!one.place) continue;
+    const [a, b] = ends(one.place);
+    const inner = [
+      [a[0] + (b[0] - a[0]) / 4, a[1] + (b[1] - a[1]) / 4],
+      [b[0] + (a[0] - b[0]) / 4, b[1] + (a[1] - b[1]) / 4],
+    ];
+    const distance = far(point, ...inner);
+    if (distance < least) [best, least] = [`part:${id}`, distance];
+  }
+  if (best) return best;
+  for (const one of state.wires) {
+    if (piecesOf(one).some(([a, b]) => far(point, a, b) <= reach)) return wireKey(one);
+  }
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (one.place && ends(one.place).some((spot) => near(spot))) return `part:${id}`;
+  }
+  return null;
+}
+
+/** Everything that lies wholly in a rectangle. */
+export function within(state, [x0, y0], [x1, y1]) {
+  const inside = ([x, y]) =>
+    x >= Math.min(x0, x1) && x <= Math.max(x0, x1) && y >= Math.min(y0, y1) && y <= Math.max(y0, y1);
+  return everything(state).filter((one) => spotsFor(state, one).every(inside));
+}
+
+/** Every key. */
+export function everything(state) {
+  return [
+    ...Object.entries(state.parts).filter(([, one]) => one.place).map(([id]) => `part:${id}`),
+    ...state.wires.map(wireKey),
+    ...state.names.map(nameKey),
+    ...state.marks.map(markKey),
+  ];
+}
+
+/** The points of a thing. */
+export function spotsFor(state, thing) {
+  const [kind, rest] = [thing.slice(0, thing.indexOf(":")), thing.slice(thing.indexOf(":") + 1)];
+  if (kind === "part") return state.parts[rest]?.place ? ends(state.parts[rest].place) : [];
+  if (kind === "wire") return piecesOf(rest.split(",").map(Number)).flat();
+  return [rest.slice(rest.indexOf(":") + 1).split(",").map(Number)];
+}
+
+/** Without what is chosen. A part of which something is known stays in the notebook, not drawn. */
+export function without(state, chosen, isBare) {
+  const parts = {};
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (!chosen.has(`part:${id}`)) parts[id] = one;
+    else if (!isBare(id)) parts[id] = { ...one, place: null };
+  }
+  return tidied({
+    ...state,
+    parts,
+    wires: state.wires.filter((one) => !chosen.has(wireKey(one))),
+    names: state.names.filter((one) => !chosen.has(nameKey(one))),
+    marks: state.marks.filter((one) => !chosen.has(markKey(one))),
+  });
+}
+
+/** What is chosen moved; wires follow. The keys of the same things afterwards come along. */
+export function moved(state, chosen, by) {
+  const moves = new Map();
+  for (const thing of chosen) {
+    for (const spot of spotsFor(state, thing)) moves.set(key(spot), plus(spot, by));
+  }
+  const at = (one) => (chosen.has(one.name === undefined ? markKey(one) : nameKey(one)) ? plus(one.at, by) : one.at);
+  const parts = {};
+  for (const [id, one] of Object.entries(state.parts)) {
+    const go = chosen.has(`part:${id}`) && one.place;
+    parts[id] = go ? { ...one, place: [...plus(one.place, by), one.place[2]] } : one;
+  }
+  const onParts = (spot) => (moves.has(key(spot)) ? moves.get(key(spot)) : spot);
+  return carried(state, moves, {
+    ...state,
+    parts,
+    names: state.names.map((one) => ({ ...one, at: chosen.has(nameKey(one)) ? at(one) : onParts(one.at) })),
+    marks: state.marks.map((one) => ({
+      ...one,
+      at: onParts(one.at),
+      ...(one.against ? { against: onParts(one.against) } : {}),
+    })),
+    junctions: state.junctions.map(onParts),
+  });
+}
+
+/** The chosen parts each a quarter turn on; wires follow. */
+export function turnedParts(state, chosen) {
+  const moves = new Map();
+  const parts = { ...state.parts };
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (!chosen.has(`part:${id}`) || !one.place) continue;
+    const place = turned(one.place);
+    ends(one.place).forEach((spot, k) => moves.set(key(spot), ends(place)[k]));
+    parts[id] = { ...one, place };
+  }
+  return carried(state, moves, { ...state, parts });
+}
+
+function carried(before, moves, after) {
+  const stay = new Set(
+    fixedSpots(before)
+      .filter((one) => !moves.has(key(one)))
+      .map(key),
+  );
+  const pieces = followed(toPieces(before), moves, stay);
+  for (const [id, one] of Object.entries(before.parts)) {
+    // A part that stays where another one left keeps its joint with it, by a wire.
+    if (!one.place || one.place !== after.parts[id].place) continue;
+    for (const spot of ends(one.place)) {
+      const way = moves.has(key(spot)) ? route(spot, moves.get(key(spot)), true) : [];
+      way.slice(1).forEach((next, k) => pieces.push([way[k], next]));
+    }
+  }
+  return tidied({ ...after, wires: toWires(pieces, pieces.flat()) });
+}
+
+/** Copies of what is chosen, a little below; the ids of the new parts. */
+export function duplicated(state, chosen, by = [2, 2]) {
+  const parts = { ...state.parts };
+  const keys = [];
+  for (const [id, one] of Object.entries(state.parts)) {
+    if (!chosen.has(`part:${id}`) || !one.place) continue;
+    const copy = fresh();
+    const raw = one.raw.rated ? { kind: one.raw.kind, rated: one.raw.rated } : { kind: one.raw.kind };
+    parts[copy] = { name: freeName({ parts }, one.name), raw, place: [...plus(one.place, by), one.place[2]] };
+    keys.push(`part:${copy}`);
+  }
+  const wires = state.wires
+    .filter((one) => chosen.has(wireKey(one)))
+    .map((one) => one.map((each, k) => each + by[k % 2]));
+  const marks = state.marks
+    .filter((one) => one.kind === "ground" && chosen.has(markKey(one)))
+    .map((one) => ({ ...one, at: plus(one.at, by) }));
+  keys.push(...wires.map(wireKey), ...marks.map(markKey));
+  return {
+    state: tidied({ ...state, parts, wires: [...state.wires, ...wires], marks: [...state.marks, ...marks] }),
+    keys,
+  };
+}
+
+/** Where joints are drawn: three or more arms meet, or a joint was put. */
+export function dots(state) {
+  const arms = new Map();
+  for (const piece of toPieces(state)) {
+    for (const spot of piece) arms.set(key(spot), (arms.get(key(spot)) ?? 0) + 1);
+  }
+  for (const one of Object.values(state.parts)) {
+    if (one.place) for (const spot of ends(one.place)) arms.set(key(spot), (arms.get(key(spot)) ?? 0) + 1);
+  }
+  const found = [...arms].filter(([, number]) => number > 2).map(([spot]) => spot.split(",").map(Number));
+  return [...found, ...state.junctions];
+}
