@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import behaviour, common, sketch, start
+from ohmbook.web.pages import behaviour, common, reading, sketch, start
 
 ROUTERS: tuple[APIRouter, ...] = (
     start.router,
+    reading.router,
     sketch.router,
     behaviour.router,
     common.router,
