@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import behaviour, common, reading, sketch, start
+from ohmbook.web.pages import behaviour, common, files, history, reading, sketch, start
 
 ROUTERS: tuple[APIRouter, ...] = (
     start.router,
     reading.router,
     sketch.router,
     behaviour.router,
+    history.router,
+    files.router,
     common.router,
 )
