@@ -185,7 +185,8 @@ def _fault(on: Laid, form: Form, problem: Problem) -> Fault:
     place = problem.key
     if problem.row is not None:
         place = (*place, problem.row, problem.column or "")
-    written = _written(on.reading, place) if place[:1] and place[0] not in SECTIONS else "there"
+    beside = place[:1] and place[0] in SECTIONS
+    written = _written(on.raw, place) if beside else _written(on.reading, place)
     field = form.field(str(place[0])) if place else None
     return Fault(
         place,
@@ -200,7 +201,7 @@ def _any_result(on: Laid, form: Form) -> bool:
 
 
 def _written(held: Any, place: Key) -> Any:
-    for step in place[:2]:
+    for step in place[:3] if place[:1] and place[0] in SECTIONS else place[:2]:
         if not isinstance(held, Mapping):
             return held
         held = held.get(str(step))

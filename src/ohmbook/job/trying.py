@@ -220,7 +220,12 @@ def _told(
             corrections = [told.best for told in shown(slip)]
             pairs = zip(one.explanations, corrections, strict=False)
             fixes = tuple(
-                Fix(words.what, _place(fix.site.key, settled, name), _text(fix), words.probability)
+                Fix(
+                    _why(words.what),
+                    _place(fix.site.key, settled, name),
+                    _text(fix),
+                    words.probability,
+                )
                 for words, fix in pairs
                 if _touchable(fix, settled, name)
             )
@@ -230,8 +235,12 @@ def _told(
 def _spoken(message: str, name: str) -> str:
     """A finding to one who has the reading before them, without how a sheet would say it."""
     said = message.partition(" Nothing was changed")[0].replace(' (struck = "why")', "")
-    own = said.removeprefix(f"{name}: ")
-    return own[:1].upper() + own[1:]
+    return said.removeprefix(f"{name}: ")
+
+
+def _why(what: str) -> str:
+    """Why it would fit, of "3.881 MHz fits as 3.881 kHz (the wrong prefix)"."""
+    return what.partition(" (")[2].removesuffix(")") or what
 
 
 def _touchable(fix: Supposed, settled: Settled, name: str) -> bool:

@@ -204,6 +204,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         check=_check(general, form, every),
         references=_references(there.raw),
         fresh=not there.kept,
+        ground=_ground(there.raw),
     )
 
 

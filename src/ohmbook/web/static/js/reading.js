@@ -73,13 +73,15 @@ function showWanting(faults) {
   const of = (name) => data.form.fields.find((one) => one.name === name);
   const needed = data.form.fields.filter((one) => one.required && applies(one) && !(one.name in stands));
   const asks = faults.filter((one) => one.blank && (!of(one.place[0]) || applies(of(one.place[0]))));
-  const blank = [...needed.map((one) => one.label), ...asks.map((one) => labelOf(one.place[0]))];
+  const blank = [...needed.map((one) => one.label), ...asks.map((one) => labelOf(one.place))];
   const bad = faults.some((one) => !one.blank);
   const text = bad ? t("reading.faulty") : blank.length ? t("reading.wanted", { names: [...new Set(blank)].join(", ") }) : "";
   if (by("wanting").textContent !== text) by("wanting").textContent = text;
 }
 
-function labelOf(name) {
+function labelOf(place) {
+  const name = place[0];
+  if (place.length > 2) return (place[2][0].toUpperCase() + place[2].slice(1)).replaceAll("_", " ");
   if (name === "kind") return data.form.fields.filter((one) => one.result).map((one) => one.label).join(" / ");
   return data.form.fields.find((one) => one.name === name)?.label ?? name;
 }
@@ -149,7 +151,7 @@ function basesOf(beside) {
 }
 
 function pointAt(fault) {
-  const name = `f.${fault.place[0]}`;
+  const name = fault.place[0] === "parts" ? `p.${fault.place[2] ?? "name"}` : `f.${fault.place[0]}`;
   const one = control(name) ?? control(`${name}.0`) ?? form.querySelector(`[name^="${CSS.escape(name)}."]`);
   const more = one?.closest("details");
   if (more) more.open = true;
@@ -237,6 +239,20 @@ function begin() {
   }
 }
 
+/** The kind that is chosen is in sight where the kinds are a row to be pushed along. */
+function showKind() {
+  const one = /** @type {HTMLElement|null} */ (document.querySelector(".kinds [aria-current]"));
+  if (one?.parentElement) one.parentElement.scrollLeft = one.offsetLeft - one.parentElement.offsetLeft - 16;
+}
+
+/** What is folded away and yet says something is opened. */
+function unfold() {
+  for (const one of /** @type {any[]} */ ([...form.elements])) {
+    const says = one.type === "checkbox" ? one.checked : one.type !== "radio" && one.tagName !== "FIELDSET" && one.value;
+    for (let fold = one.closest?.("#more, .fold"); says && fold; fold = fold.parentElement?.closest("#more")) fold.open = true;
+  }
+}
+
 function arrive() {
   const flash = sessionStorage.getItem("reading:flash");
   sessionStorage.removeItem("reading:flash");
@@ -299,9 +315,11 @@ function emptied() {
 }
 
 placeDoubts();
+showKind();
 begin();
 arrive();
 setUpPad(data.unit_keys);
+unfold();
 arrange();
 showSetups(data.setups);
 preview(asked());
