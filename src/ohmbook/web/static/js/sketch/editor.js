@@ -1,5 +1,5 @@
 /** What is being drawn: the state, what is chosen, the tool in hand, where one looks; and undo. */
-import { everything } from "./model.js";
+import { everything } from "./chosen.js";
 
 const MOST = 200;
 

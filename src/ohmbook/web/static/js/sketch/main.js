@@ -105,4 +105,5 @@ try {
 }
 showWhole();
 svg.dataset.ready = "true";
+editor.tell("look");
 fetchValues();

@@ -1,6 +1,7 @@
 /** The picture of the state, made anew after each change. */
 import { G, ends, key, middle, piecesOf, spotsOf } from "./geometry.js";
-import { dots, markKey, nameKey, wireKey } from "./model.js";
+import { markKey, nameKey, wireKey } from "./chosen.js";
+import { dots } from "./model.js";
 import { el, markSymbol, symbol } from "./symbols.js";
 import { t } from "../words.js";
 
@@ -50,14 +51,17 @@ function part(id, one, editor) {
   return group;
 }
 
+const open = (shown) => shown?.state === "open";
+
 /** Name, value and how well it is known: above what lies, to the right of what stands. */
 function label(one, shown) {
   const [cx, cy] = px(middle(one.place));
   const stands = one.place[2] % 180 === 90;
   const driver = one.raw.kind === "driver";
   const lines = [["name", one.name]];
-  const value = shown?.value ?? one.raw.value ?? one.raw.rated ?? (one.raw.marking ? `“${one.raw.marking}”` : "");
-  if (value) lines.push(["value", shown?.state === "open" ? t("sketch.open_value", { value }) : value]);
+  const stated = one.raw.value || one.raw.rated || (one.raw.marking ? `“${one.raw.marking}”` : "");
+  const value = shown?.value || stated || (shown?.state === "unread" ? t("sketch.not_read") : "");
+  if (value) lines.push(["value", open(shown) ? t("sketch.open_value", { value }) : value]);
   if (shown?.well && shown.state !== "open") lines.push(["well", shown.well]);
   const high = 13;
   if (stands) {
