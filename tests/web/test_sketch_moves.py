@@ -73,3 +73,25 @@ def test_moving_and_turning_part_nothing(empty: Served, page: Page, faults: list
         assert joined(turned) >= joined(drawing)
         left = {one for one in joined(drawing) if all(part in without["parts"] for part, _ in one)}
         assert joined(without) == left
+
+
+def test_a_joint_joins_what_crosses_and_parts_it_again(
+    empty: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(empty.address)
+    crossing = {
+        "parts": {"R1": [0, 0, 180], "R2": [4, -4, 270], "R3": [8, 0, 0], "R4": [4, 4, 90]},
+        "wires": [[0, 0, 8, 0], [4, -4, 4, 4]],
+    }
+    script = """async (drawing) => {
+      const model = await import("/static/js/sketch/model.js");
+      const parts = Object.keys(drawing.parts).map((name) => ({name, raw: {kind: "resistor"}, base: 0}));
+      const {state} = model.fromLook({drawing, parts}, null);
+      const once = model.withJoint(state, [4, 0]);
+      const twice = model.withJoint(once, [4, 0]);
+      return [state, once, twice, model.withJoint(twice, [4, 0])].map(model.toDrawing);
+    }"""  # noqa: E501
+    before, once, twice, thrice = page.evaluate(script, crossing)
+    assert joined(before) == joined(twice) == joined(crossing)
+    assert len(joined(crossing)) == 2
+    assert len(joined(once)) == len(joined(thrice)) == 6

@@ -17,6 +17,7 @@ export class Editor {
     this.values = { values: {}, findings: [] };
     this.pending = null; // a wire begun, a box, something carried: see tools.js
     this.hover = null; // a node's name
+    this.wanted = []; // nodes that are to be read next
     this.done = [];
     this.undone = [];
     this.listeners = new Set();

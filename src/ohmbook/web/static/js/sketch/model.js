@@ -1,6 +1,6 @@
 /** The drawing as this page holds it, and what is put into it: each deed makes another state. */
 import { ends, key, piecesOf, plus } from "./geometry.js";
-import { tidied, toPieces } from "./wires.js";
+import { fixedSpots, tidied, toPieces, toWires } from "./wires.js";
 
 /**
  * @typedef {{name: string, raw: any, place: number[] | null}} Part
@@ -104,11 +104,19 @@ export function withWire(state, spots) {
   return flat.length < 4 ? state : tidied({ ...state, wires: [...state.wires, flat] });
 }
 
-/** With a joint, or without the one that is there. */
+/** Wires that cross at a spot joined; those that are joined there parted, so that they only cross. */
 export function withJoint(state, spot) {
-  const there = state.junctions.some((one) => key(one) === key(spot));
-  const left = state.junctions.filter((one) => key(one) !== key(spot));
-  return tidied({ ...state, junctions: there ? left : [...left, spot] });
+  const bare = { ...state, junctions: state.junctions.filter((one) => key(one) !== key(spot)) };
+  const pieces = toPieces(bare);
+  const on = pieces.filter((one) => one.some((end) => key(end) === key(spot)));
+  if (on.length < 4) return tidied({ ...bare, junctions: [...bare.junctions, spot] });
+  if (fixedSpots(bare).some((one) => key(one) === key(spot))) return state;
+  const through = [0, 1].map((axis) => {
+    const line = on.filter(([p, q]) => p[axis] === q[axis]).flat();
+    return line.filter((end) => key(end) !== key(spot));
+  });
+  const left = pieces.filter((one) => !on.includes(one));
+  return tidied({ ...bare, wires: toWires([...left, ...through], []) });
 }
 
 /** With a node's name written at a spot; without it where the name is empty. */
