@@ -40,6 +40,6 @@ def test_what_contradicts_and_what_is_open_is_told_apart() -> None:
     told = on_sketch(ohmbook.settle(ohmbook.read_sheet(text=TWO_ANSWERS)))
     states = {name: one["state"] for name, one in told["values"].items()}
     assert states["R1"] == "stated"
-    assert states["C1"] == "open"
+    assert states["C1"] == "unread", "a belief is no value"
     assert states["L1"] == "doubtful"
     assert any("L1" in one["parts"] for one in told["findings"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -247,52 +248,94 @@ def test_a_two_way_is_drawn_by_keys_alone(begun: Served, page: Page, faults: lis
     expect(page.locator("#probe-form")).to_be_hidden()
 
 
-def test_a_finger_places_wires_pans_and_probes(
-    begun: Served, browser: Browser, phone_context_args: dict[str, Any]
-) -> None:
+@pytest.fixture
+def phone(begun: Served, browser: Browser, phone_context_args: dict[str, Any]) -> Iterator[Page]:
+    """The sketch on a phone, with a two-way begun from a shape, by touch alone."""
     context = browser.new_context(**phone_context_args)
     page = context.new_page()
     found: list[str] = []
     page.on("pageerror", lambda error: found.append(str(error)))
     opened(page, begun)
-
-    def tap(x: float, y: float) -> None:
-        page.touchscreen.tap(*where(page, x, y))
-
-    def take(name: str) -> None:
-        page.get_by_role("toolbar", name="Tools").get_by_role("button", name=name).first.tap()
-
     page.get_by_text("Begin with").tap()
     page.get_by_role("button", name="Two-way, second order").tap()
-    tap(0, 0)
+    tap(page, 0, 0)
     page.get_by_role("button", name="All of it").tap()
     written(page)
+    yield page
+    context.close()
+    assert found == []
+
+
+def tap(page: Page, x: float, y: float) -> None:
+    page.touchscreen.tap(*where(page, x, y))
+
+
+def frame(page: Page) -> list[float]:
+    """Where one looks: left, top, width."""
+    found: list[float] = page.evaluate(
+        "(({x, y, width}) => [x, y, width])(document.getElementById('canvas').viewBox.baseVal)"
+    )
+    return found
+
+
+def fingers(page: Page, *ways: tuple[tuple[float, float], tuple[float, float]]) -> None:
+    """Each finger from one point of the screen to another."""
+    touch = page.context.new_cdp_session(page)
+    for kind, share in (("touchStart", 0.0), ("touchMove", 0.5), ("touchMove", 1.0)):
+        spots = [
+            {"x": a[0] + (b[0] - a[0]) * share, "y": a[1] + (b[1] - a[1]) * share, "id": k}
+            for k, (a, b) in enumerate(ways)
+        ]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    page.wait_for_timeout(60)
+
+
+def test_a_finger_moves_the_paper_two_zoom_and_what_is_chosen_is_moved(
+    begun: Served, phone: Page
+) -> None:
     assert set(nodes(begun)) == {"L1", "C1", "woofer", "C2", "L2", "tweeter"}
-    # probing: a node is touched, an amplitude typed, the next node keeps the rest
-    take("Probe")
-    at = raw(begun)["sketch"]["drawing"]["parts"]["woofer"]
-    tap(at[0], at[1])
-    expect(page.get_by_text("Unplug the amplifier")).to_be_visible()
-    page.get_by_label("Amplitude").fill("0.47 V")
-    page.get_by_label("Frequency").fill("2 kHz")
-    page.get_by_role("button", name="Write it").tap()
-    expect(page.locator("#probe-form .fault")).to_contain_text("source")
+    seen = frame(phone)
+    middle = where(phone, 6, 10)
+    fingers(phone, (middle, (middle[0] + 60, middle[1])))
+    assert frame(phone)[0] < seen[0]
+    assert frame(phone)[2] == seen[2]
+    seen = frame(phone)
+    fingers(phone, ((100, 400), (60, 400)), ((200, 400), (300, 400)))
+    assert frame(phone)[2] == pytest.approx(seen[2] * 100 / 240, rel=0.05)
+    phone.get_by_role("button", name="All of it").tap()
+    before = nodes(begun)
+    x, y, _ = raw(begun)["sketch"]["drawing"]["parts"]["L1"]
+    tap(phone, x + 2, y)
+    fingers(phone, (where(phone, x + 2, y), where(phone, x + 2, y - 3)))
+    written(phone)
+    assert raw(begun)["sketch"]["drawing"]["parts"]["L1"] == [x, y - 3, 0]
+    assert nodes(begun) == before
+
+
+def test_a_node_is_touched_and_an_amplitude_typed(begun: Served, phone: Page) -> None:
+    phone.get_by_role("toolbar", name="Tools").get_by_role("button", name="Probe").tap()
+    x, y, _ = raw(begun)["sketch"]["drawing"]["parts"]["woofer"]
+    tap(phone, x, y)
+    expect(phone.get_by_text("Unplug the amplifier")).to_be_visible()
+    phone.get_by_label("Amplitude").fill("0.47 V")
+    phone.get_by_label("Frequency").fill("2 kHz")
+    phone.get_by_role("button", name="Write it").tap()
+    expect(phone.locator("#probe-form .fault")).to_contain_text("source")
     with begun.book.reading() as book:
         assert book.readings(BOARD) == ()
     sheet = '[sources.generator]\nopen = "4 Vpp"\n[instruments.scope]\nkind = "oscilloscope"\n'
     begun.book.do(lambda notebook: notebook.put(BOARD, sheet))
-    page.get_by_label("Amplitude").fill("0.47 Vpp")
-    page.get_by_role("button", name="Write it").tap()
-    expect(page.locator("#probe-form")).to_be_hidden()
-    expect(page.locator(".probed")).to_have_count(1)
-    tap(at[0], at[1])
-    expect(page.get_by_label("Frequency")).to_have_value("2 kHz")
+    phone.get_by_label("Amplitude").fill("0.47 Vpp")
+    phone.get_by_role("button", name="Write it").tap()
+    expect(phone.locator("#probe-form")).to_be_hidden()
+    expect(phone.locator(".probed")).to_have_count(1)
+    tap(phone, x, y)
+    expect(phone.get_by_label("Frequency")).to_have_value("2 kHz")
     with begun.book.reading() as book:
         (reading,) = book.readings(BOARD)
     assert reading.raw["amplitudes"] == {"n1": "0.47 Vpp"}
     assert reading.raw["detached"] == ["woofer", "tweeter"]
-    assert found == []
-    context.close()
 
 
 def test_the_example_is_laid_out_with_its_values(

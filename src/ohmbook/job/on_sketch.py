@@ -13,6 +13,9 @@ from ohmbook.job.settled import Settled
 from ohmbook.report.words import how_well
 from ohmbook.units.show import show, show_plain
 
+NOT_READ = "not read"
+"""The basis of an estimate that rests on belief alone."""
+
 SHOWN: tuple[FindingKind, ...] = ("sketch doubt", "slip", "strained", "two answers")
 """Findings that are drawn on the parts they are about."""
 
@@ -57,6 +60,8 @@ def _value(estimate: Estimate, *, doubted: bool) -> dict[str, str]:
     state = "doubtful" if doubted else "stated" if exact else "settled"
     if not estimate.determined and not exact:
         state = "open"
+    if estimate.basis == NOT_READ:
+        return {"value": "", "well": "", "state": "unread"}  # a belief is no value
     return {
         "value": show_plain(estimate.value, estimate.unit),
         "well": "" if exact else how_well(estimate),

@@ -1,5 +1,5 @@
 /** What is being drawn: the state, what is chosen, the tool in hand, where one looks; and undo. */
-import { everything } from "./model.js";
+import { everything } from "./chosen.js";
 
 const MOST = 200;
 
@@ -17,6 +17,7 @@ export class Editor {
     this.values = { values: {}, findings: [] };
     this.pending = null; // a wire begun, a box, something carried: see tools.js
     this.hover = null; // a node's name
+    this.wanted = []; // nodes that are to be read next
     this.done = [];
     this.undone = [];
     this.listeners = new Set();

@@ -1,6 +1,6 @@
 /** The whole of the canvas by keys: a grid cursor, a letter for each tool. */
 import { G, ends, onPiece, piecesOf, same } from "./geometry.js";
-import { everything } from "./model.js";
+import { everything } from "./chosen.js";
 import { act, carry, duplicate, erase, foresee, letGo, pickUp, putDown, turn } from "./tools.js";
 import { netUnder, zoomBy } from "./pointer.js";
 import { t } from "../words.js";

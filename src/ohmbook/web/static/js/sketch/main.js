@@ -15,6 +15,8 @@ const { board } = document.body.dataset;
 const url = `/api/b/${encodeURIComponent(board)}/sketch`;
 const editor = new Editor({ parts: {}, wires: [], junctions: [], names: [], marks: [], photo: null });
 
+editor.wanted = (new URLSearchParams(location.search).get("read") ?? "").split(",").filter(Boolean);
+
 let saying = 0;
 function say(text) {
   clearTimeout(saying);
@@ -105,4 +107,5 @@ try {
 }
 showWhole();
 svg.dataset.ready = "true";
+editor.tell("look");
 fetchValues();

@@ -88,6 +88,8 @@ export function setUpPanel(editor, { svg, url, whole, isBare, goTo, asks }) {
     const list = by("undrawn");
     const left = Object.entries(editor.state.parts).filter(([, one]) => !one.place);
     list.closest("[data-holder]").hidden = !left.length;
+    const drawn = editor.state.wires.length || Object.values(editor.state.parts).some((one) => one.place);
+    by("sketch-empty").hidden = Boolean(drawn) || !svg.dataset.ready;
     list.replaceChildren(
       ...left.map(([id, one]) => {
         const button = make("button", { type: "button" }, icon(one.raw.kind), one.name);

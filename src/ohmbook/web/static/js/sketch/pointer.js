@@ -1,6 +1,7 @@
 /** Mouse, pen and fingers on the canvas: act, drag, pan, zoom. */
 import { G, route } from "./geometry.js";
-import { thingAt, within, withWire } from "./model.js";
+import { thingAt, within } from "./chosen.js";
+import { withWire } from "./model.js";
 import { act, carry, foresee, joinsAt, pickUp, putDown } from "./tools.js";
 
 const STILL_PX = { mouse: 4, pen: 6, touch: 10 };
@@ -77,7 +78,9 @@ export function setUpPointer(svg, editor, asks) {
   /** What a drag is: something is carried, a box is drawn, a wire is pulled, or one looks elsewhere. */
   function begin(event) {
     const thing = thingAt(editor.state, drag.point, reach(event));
-    if (editor.tool === "select" && thing) {
+    // A finger moves what is chosen; on anything else it moves the paper.
+    const grabs = event.pointerType !== "touch" || editor.chosen.has(thing);
+    if (editor.tool === "select" && thing && grabs) {
       if (!editor.chosen.has(thing)) editor.choose([thing], event.shiftKey);
       pickUp(editor);
       drag.kind = "carry";

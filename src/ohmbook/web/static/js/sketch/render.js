@@ -1,6 +1,7 @@
 /** The picture of the state, made anew after each change. */
 import { G, ends, key, middle, piecesOf, spotsOf } from "./geometry.js";
-import { dots, markKey, nameKey, wireKey } from "./model.js";
+import { markKey, nameKey, wireKey } from "./chosen.js";
+import { dots } from "./model.js";
 import { el, markSymbol, symbol } from "./symbols.js";
 import { t } from "../words.js";
 
@@ -50,14 +51,17 @@ function part(id, one, editor) {
   return group;
 }
 
+const open = (shown) => shown?.state === "open";
+
 /** Name, value and how well it is known: above what lies, to the right of what stands. */
 function label(one, shown) {
   const [cx, cy] = px(middle(one.place));
   const stands = one.place[2] % 180 === 90;
   const driver = one.raw.kind === "driver";
   const lines = [["name", one.name]];
-  const value = shown?.value ?? one.raw.value ?? one.raw.rated ?? (one.raw.marking ? `“${one.raw.marking}”` : "");
-  if (value) lines.push(["value", shown?.state === "open" ? t("sketch.open_value", { value }) : value]);
+  const stated = one.raw.value || one.raw.rated || (one.raw.marking ? `“${one.raw.marking}”` : "");
+  const value = shown?.value || stated || (shown?.state === "unread" ? t("sketch.not_read") : "");
+  if (value) lines.push(["value", open(shown) ? t("sketch.open_value", { value }) : value]);
   if (shown?.well && shown.state !== "open") lines.push(["well", shown.well]);
   const high = 13;
   if (stands) {
@@ -115,15 +119,28 @@ export function drawAbout(layer, editor) {
     found.push(el("rect", { class: "doubted", x: x - (stands ? 15 : 33), y: y - (stands ? 33 : 15), width: stands ? 30 : 66, height: stands ? 66 : 30, rx: 3 }));
   }
   for (const [node, times] of Object.entries(editor.look.probed)) {
-    const written = editor.state.names.find((one) => one.name === node)?.at;
-    const spot = written ?? editor.look.nets.find((one) => one.name === node)?.spots[0];
+    const spot = spotOf(editor, node);
     if (!spot) continue;
     const [x, y] = px(spot);
     const made = el("path", { class: "probed", d: `M${x - 12} ${y - 8}l3 3.5l5.5 -7.5` });
     made.append(el("title", {}, t("sketch.read_times", { node, count: times })));
     found.push(made);
   }
+  for (const node of editor.wanted) {
+    const spot = spotOf(editor, node);
+    if (!spot) continue;
+    const [x, y] = px(spot);
+    const group = el("g", { class: "wanted", transform: `translate(${x} ${y})` });
+    group.append(el("circle", { r: 9 }), el("path", { d: "M6 -6L24 -24" }), el("text", { x: 26, y: -24 }, node));
+    found.push(group);
+  }
   layer.replaceChildren(...found);
+}
+
+/** Where a node is best pointed at: where its name is written, else at one of its points. */
+function spotOf(editor, node) {
+  const written = editor.state.names.find((one) => one.name === node)?.at;
+  return written ?? editor.look.nets.find((one) => one.name === node)?.spots[0] ?? null;
 }
 
 /** What moves with the pointer: the node under it, what is being drawn, the grid cursor. */
@@ -137,6 +154,13 @@ export function drawShown(layer, editor) {
     }
     for (const one of net.spots) found.push(el("circle", { cx: one[0] * G, cy: one[1] * G, r: 4.5, class: "net-spot" }));
     found.push(el("text", { x: editor.cursor[0] * G + 10, y: editor.cursor[1] * G - 12, class: "net-tag" }, net.name));
+  }
+  if (editor.tool === "probe") {
+    const written = new Set(editor.state.names.map((one) => one.name));
+    for (const one of editor.look.nets) {
+      if (!one.name || !one.ends.length || written.has(one.name)) continue;
+      found.push(el("text", { x: one.spots[0][0] * G + 3, y: one.spots[0][1] * G - 5, class: "node-name" }, one.name));
+    }
   }
   const { pending } = editor;
   if (pending?.way?.length > 1) found.push(el("polyline", { points: points(pending.way), class: "ghost-wire" }));

@@ -1,18 +1,7 @@
 /** What each tool does at a spot of the grid, by pointer and by keys alike. */
 import { ends, onPiece, piecesOf, route, same } from "./geometry.js";
-import {
-  duplicated,
-  moved,
-  thingAt,
-  turnedParts,
-  withJoint,
-  withMark,
-  withNew,
-  without,
-  withPlaced,
-  withShape,
-  withWire,
-} from "./model.js";
+import { duplicated, moved, thingAt, turnedParts, without } from "./chosen.js";
+import { withJoint, withMark, withNew, withPlaced, withShape, withWire } from "./model.js";
 
 export const KINDS = ["inductor", "capacitor", "resistor", "driver"];
 
