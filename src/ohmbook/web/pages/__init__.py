@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import common, start
+from ohmbook.web.pages import common, network, start
 
-ROUTERS: tuple[APIRouter, ...] = (start.router, common.router)
+ROUTERS: tuple[APIRouter, ...] = (start.router, network.router, common.router)
