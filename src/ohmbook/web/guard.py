@@ -48,10 +48,12 @@ HEADERS = (
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
     (b"referrer-policy", b"same-origin"),
-    (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(self), microphone=(), geolocation=()"),
 )
+NEAR = ((b"cross-origin-opener-policy", b"same-origin"),)
+"""Where the browser trusts the address: it knows this rule of its own machine's only."""
+
 OWNERS = ("/network", "/api/network")
 """Addresses that are asked from this machine only."""
 
@@ -92,9 +94,9 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
             return
+        scope["ohmbook.near"] = near = is_near(scope)
         try:
             headers = headers_of(scope)
-            scope["ohmbook.near"] = near = is_near(scope)
             check_path(scope)
             self._check(scope, headers, near)
             token = "" if near else self._shown(scope, headers)
@@ -110,7 +112,7 @@ class Guard:
                 await _ask_for_pass(scope, send)
                 return
             receive = self._while_in(token, receive)
-        await self._app(scope, receive, _with_headers(send))
+        await self._app(scope, receive, _with_headers(scope, send))
 
     def _check(self, scope: Scope, headers: dict[str, str], near: bool) -> None:
         host, method = headers.get("host", ""), scope["method"]
@@ -172,11 +174,12 @@ async def _ask_for_pass(scope: Scope, send: Send) -> None:
     await _send(401, b"text/html; charset=utf-8", body, scope, send)
 
 
-def _with_headers(send: Send) -> Send:
+def _with_headers(scope: Scope, send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             own = {name.lower() for name, _ in message["headers"]}
-            kept = [one for one in HEADERS if one[0] not in own]
+            rules = HEADERS + (NEAR if scope["ohmbook.near"] else ())
+            kept = [one for one in rules if one[0] not in own]
             if b"cache-control" not in own:
                 kept.append((b"cache-control", b"no-cache"))
             message = {**message, "headers": [*message["headers"], *kept]}
@@ -194,7 +197,7 @@ async def _send(status: int, kind: bytes, body: bytes, scope: Scope, send: Send)
     headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode())]
     headers += [(b"allow", ", ".join(METHODS).encode())] if status == 405 else []
     headers += [(b"connection", b"close")] if status in (400, 408, 413) else []
-    sending = _with_headers(send)
+    sending = _with_headers(scope, send)
     await sending({"type": "http.response.start", "status": status, "headers": headers})
     await sending(
         {"type": "http.response.body", "body": b"" if scope["method"] == "HEAD" else body}
