@@ -44,7 +44,9 @@ function show(state) {
   if (!state.guests.length) by("guests").textContent = t("network.nobody");
 }
 
+let acts = 0;
 async function act(url, body, said) {
+  acts += 1;
   try {
     show(await send(url, body));
     if (said) by("state").textContent = t(`network.${said}`);
@@ -54,8 +56,10 @@ async function act(url, body, said) {
 }
 
 async function look() {
+  const begun = acts;
   try {
-    show(await ask("/api/network"));
+    const state = await ask("/api/network");
+    if (begun === acts) show(state); // else it was asked before something was done
   } catch {
     /* away: asked again */
   } finally {
