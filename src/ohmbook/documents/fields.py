@@ -38,7 +38,7 @@ class Written:
 
     Args:
         example: its value, as TOML.
-        unit: of the absolute terms of an accuracy, which does not keep its own.
+        unit: of a quantity, or of the absolute terms of an accuracy, which does not keep its own.
     """
 
     example: str
@@ -136,25 +136,27 @@ def _table(value: Any) -> Table:
     return read_table(value)
 
 
-Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"')]
-Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"')]
-Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"')]
-SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"')]
-SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"')]
-SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"')]
-Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"')]
-SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"')]
-Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"')]
-Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]
+Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"', "ohm")]
+Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"', "H")]
+Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"', "F")]
+SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"', "ohm")]
+SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"', "H")]
+SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"', "F")]
+Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"', "Hz")]
+SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"', "V")]
+Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"', "V")]
+Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"', "deg")]
 
 OhmsOrPart = Annotated[
-    Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"')
+    Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"', "ohm")
 ]
 OhmsOrReading = Annotated[
-    Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"')
+    Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"', "ohm")
 ]
 VoltsOrReading = Annotated[
-    Quantity | ReadingName, _named_or_quantity("V", ReadingName, some=True), Written('"4.12 Vpp"')
+    Quantity | ReadingName,
+    _named_or_quantity("V", ReadingName, some=True),
+    Written('"4.12 Vpp"', "V"),
 ]
 TableText = Annotated[Table, _reader(_table), Written('"""..."""')]
 

@@ -15,7 +15,7 @@ from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
 from ohmbook.bench.connecting import plugged
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import TO_READ, Candidate, Connection, View, Wanted
+from ohmbook.bench.kind import TO_READ, Candidate, Connection, FormWords, View, Wanted, Way
 from ohmbook.bench.layout import Look
 from ohmbook.bench.likes import filled
 from ohmbook.bench.meters import DirectResistance
@@ -41,6 +41,36 @@ class Resistance(OnBoard):
 
     uses_source: ClassVar[bool] = False
     instrument_kinds: ClassVar[tuple[str, ...]] = ("multimeter", "tester")
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Resistance with an ohmmeter",
+        does="A resistor's value or a coil's resistance, as the meter shows it.",
+        labels={
+            "between": "Between",
+            "value": "The meter shows",
+            "leads": "With its leads held together",
+            "wires": "Wires",
+            "detached": "Unplugged or unsoldered",
+            "instead": "A resistor in a part's place",
+            "shorted": "Bridged by a wire",
+            "added": "Put between two nodes",
+            "lifted": "One leg lifted",
+        },
+        helps={
+            "value": "as displayed, leads not taken off",
+            "leads": "as displayed, or the same as in an earlier reading",
+        },
+        order=("part", "between", "value", "leads", "detached"),
+        ways=(
+            Way("a part alone", ("part",)),
+            Way(
+                "on the board",
+                ("between", "detached", "instead", "shorted", "added", "lifted"),
+            ),
+        ),
+        results=("value", "leads"),
+        seldom=("wires", "instead", "shorted", "added", "lifted"),
+    )
 
     kind: Literal["resistance"]
     part: str | None = None
