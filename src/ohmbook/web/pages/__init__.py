@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import common, network, reading, start
+from ohmbook.web.pages import common, network, plan, reading, start
 
-ROUTERS: tuple[APIRouter, ...] = (start.router, reading.router, network.router, common.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    start.router,
+    reading.router,
+    network.router,
+    plan.router,
+    common.router,
+)
