@@ -319,7 +319,7 @@ def test_a_node_is_touched_and_an_amplitude_typed(begun: Served, phone: Page) ->
     tap(phone, x, y)
     expect(phone.get_by_text("Unplug the amplifier")).to_be_visible()
     phone.get_by_label("Amplitude").fill("0.47 V")
-    phone.get_by_label("Frequency").fill("2 kHz")
+    phone.get_by_role("textbox", name="Frequency").fill("2 kHz")
     phone.get_by_role("button", name="Write it").tap()
     expect(phone.locator("#probe-form .fault")).to_contain_text("source")
     with begun.book.reading() as book:
@@ -331,7 +331,7 @@ def test_a_node_is_touched_and_an_amplitude_typed(begun: Served, phone: Page) ->
     expect(phone.locator("#probe-form")).to_be_hidden()
     expect(phone.locator(".probed")).to_have_count(1)
     tap(phone, x, y)
-    expect(phone.get_by_label("Frequency")).to_have_value("2 kHz")
+    expect(phone.get_by_role("textbox", name="Frequency")).to_have_value("2 kHz")
     with begun.book.reading() as book:
         (reading,) = book.readings(BOARD)
     assert reading.raw["amplitudes"] == {"n1": "0.47 Vpp"}
