@@ -359,6 +359,26 @@ def test_the_example_is_laid_out_with_its_values(
     assert now < width
 
 
+def test_nodes_that_are_to_be_read_are_marked_here_and_in_a_picture_elsewhere(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(demo.url("/b/example/sketch?read=w,z"))
+    page.wait_for_selector("#canvas[data-ready]")
+    expect(page.locator(".wanted text")).to_have_text(["w", "z"])
+    page.goto(demo.address)
+    page.evaluate(
+        """async () => {
+        const {showSketch} = await import("/static/js/sketch/picture.js");
+        const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+        svg.id = "picture";
+        document.querySelector("main").append(svg);
+        await showSketch(svg, "example", {read: ["m"]});
+        }"""
+    )
+    expect(page.locator("#picture .part")).to_have_count(12)
+    expect(page.locator("#picture .wanted text")).to_have_text(["m"])
+
+
 def test_what_is_drawn_while_the_server_is_away_is_kept(
     begun: Served, page: Page, stays_here: list[str]
 ) -> None:
