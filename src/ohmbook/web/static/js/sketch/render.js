@@ -165,7 +165,7 @@ export function drawShown(layer, editor) {
   if (editor.tool === "probe") {
     const written = new Set(editor.state.names.map((one) => one.name));
     for (const one of editor.look.nets) {
-      if (!one.name || !one.ends.length || written.has(one.name)) continue;
+      if (!one.name || one.ground || !one.ends.length || written.has(one.name)) continue;
       found.push(el("text", { x: one.spots[0][0] * G + 3, y: one.spots[0][1] * G - 5, class: "node-name" }, one.name));
     }
   }
