@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.conftest import Served, start
+from tests.web.test_access import violations
 
 G = 14
 BOARD = "new"
@@ -357,6 +358,51 @@ def test_the_example_is_laid_out_with_its_values(
     page.wait_for_timeout(100)
     now = page.evaluate("document.getElementById('canvas').viewBox.baseVal.width")
     assert now < width
+
+
+def test_nodes_that_are_to_be_read_are_marked_here_and_in_a_picture_elsewhere(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(demo.url("/b/example/sketch?read=w,z"))
+    page.wait_for_selector("#canvas[data-ready]")
+    expect(page.locator(".wanted text")).to_have_text(["w", "z"])
+    page.goto(demo.address)
+    page.evaluate(
+        """async () => {
+        const {showSketch} = await import("/static/js/sketch/picture.js");
+        const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+        svg.id = "picture";
+        document.querySelector("main").append(svg);
+        await showSketch(svg, "example", {read: ["m"]});
+        }"""
+    )
+    expect(page.locator("#picture .part")).to_have_count(12)
+    expect(page.locator("#picture .wanted text")).to_have_text(["m"])
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_sketch_at_work_breaks_no_rule_of_accessibility(
+    demo: Served, browser: Browser, theme: Any
+) -> None:
+    """With its forms open, things chosen and doubted."""
+    context = browser.new_context(color_scheme=theme, bypass_csp=True)
+    page = context.new_page()
+    page.route("**/sketch/values", lambda route: route.fulfill(json=DOUBTED))
+    opened(page, demo, "example")
+    for one in ("Photo under the drawing", "Keys", "Begin with"):
+        page.locator("summary", has_text=one).click()
+    expect(page.get_by_role("button", name="L-pad")).to_be_visible()
+    assert violations(page) == []
+    x, y, _ = raw_drawing(page)["L1"]
+    tool(page, "Resistor")
+    page.locator("summary", has_text="Begin with").click()
+    click(page, 25, 8)
+    written(page)
+    tool(page, "Probe")
+    click(page, x, y)
+    expect(page.locator("#probe-form")).to_be_visible()
+    assert violations(page) == []
+    context.close()
 
 
 def test_what_is_drawn_while_the_server_is_away_is_kept(

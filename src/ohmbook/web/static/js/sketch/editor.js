@@ -17,6 +17,7 @@ export class Editor {
     this.values = { values: {}, findings: [] };
     this.pending = null; // a wire begun, a box, something carried: see tools.js
     this.hover = null; // a node's name
+    this.far = false; // seen from so far that texts are larger and fewer
     this.wanted = []; // nodes that are to be read next
     this.done = [];
     this.undone = [];

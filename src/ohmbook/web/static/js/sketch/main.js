@@ -6,7 +6,7 @@ import { described, setUpKeys } from "./keys.js";
 import { setUpPanel } from "./panel.js";
 import { setUpPointer } from "./pointer.js";
 import { G } from "./geometry.js";
-import { draw, drawAbout, drawShown, drawView, whole } from "./render.js";
+import { draw, drawAbout, drawShown, drawView, farChanged, whole } from "./render.js";
 import { setUpSaving } from "./saving.js";
 import { t } from "../words.js";
 
@@ -89,7 +89,10 @@ editor.on((what) => {
   if (what === "look") draw(svg, editor, `${url}/photo`);
   if (["shown", "tool"].includes(what)) drawShown(layer("shown"), editor);
   if (what === "look") drawAbout(layer("about"), editor);
-  if (what === "view") drawView(svg, editor);
+  if (what === "view") {
+    if (farChanged(editor)) draw(svg, editor, `${url}/photo`);
+    drawView(svg, editor);
+  }
   if (what === "state") saving.soon();
 });
 

@@ -5,11 +5,18 @@ import { dots } from "./model.js";
 import { el, markSymbol, symbol } from "./symbols.js";
 import { t } from "../words.js";
 
+/** Below this zoom texts are larger and fewer. */
+const FAR = 0.75;
+
+/** Whether the texts are to be drawn anew after one looks from elsewhere. */
+export const farChanged = (editor) => editor.far !== editor.view.zoom < FAR;
+
 const px = (spot) => [spot[0] * G, spot[1] * G];
 const points = (spots) => spots.map((one) => px(one).join(",")).join(" ");
 
 /** Draw everything. @param {SVGSVGElement} svg @param {import("./editor.js").Editor} editor @param {string} photos where photos are */
 export function draw(svg, editor, photos) {
+  editor.far = editor.view.zoom < FAR;
   const layers = Object.fromEntries([...svg.querySelectorAll("[data-layer]")].map((one) => [one.dataset.layer, one]));
   const { state, chosen } = editor;
   layers.photo.replaceChildren(...photo(state.photo, photos));
@@ -47,14 +54,14 @@ function part(id, one, editor) {
   const state = shown?.state ?? "unread";
   const group = el("g", { class: `part ${state}${picked ? " chosen" : ""}${left ? " left-out" : ""}` });
   group.dataset.thing = `part:${id}`;
-  group.append(symbol(one.raw.kind, one.place), ...label(one, shown));
+  group.append(symbol(one.raw.kind, one.place), ...label(one, shown, editor.far));
   return group;
 }
 
 const open = (shown) => shown?.state === "open";
 
 /** Name, value and how well it is known: above what lies, to the right of what stands. */
-function label(one, shown) {
+function label(one, shown, far) {
   const [cx, cy] = px(middle(one.place));
   const stands = one.place[2] % 180 === 90;
   const driver = one.raw.kind === "driver";
@@ -62,8 +69,8 @@ function label(one, shown) {
   const stated = one.raw.value || one.raw.rated || (one.raw.marking ? `“${one.raw.marking}”` : "");
   const value = shown?.value || stated || (shown?.state === "unread" ? t("sketch.not_read") : "");
   if (value) lines.push(["value", open(shown) ? t("sketch.open_value", { value }) : value]);
-  if (shown?.well && shown.state !== "open") lines.push(["well", shown.well]);
-  const high = 13;
+  if (shown?.well && !far && shown.state !== "open") lines.push(["well", shown.well]);
+  const high = far ? 18 : 13;
   if (stands) {
     const x = cx + (driver ? 26 : 16);
     const y = cy - ((lines.length - 1) * high) / 2 + 4;
@@ -131,7 +138,7 @@ export function drawAbout(layer, editor) {
     if (!spot) continue;
     const [x, y] = px(spot);
     const group = el("g", { class: "wanted", transform: `translate(${x} ${y})` });
-    group.append(el("circle", { r: 9 }), el("path", { d: "M6 -6L24 -24" }), el("text", { x: 26, y: -24 }, node));
+    group.append(el("circle", { r: 9 }), el("path", { d: "M-6 6L-22 22" }), el("text", { x: -24, y: 32, class: "end" }, node));
     found.push(group);
   }
   layer.replaceChildren(...found);
@@ -158,7 +165,7 @@ export function drawShown(layer, editor) {
   if (editor.tool === "probe") {
     const written = new Set(editor.state.names.map((one) => one.name));
     for (const one of editor.look.nets) {
-      if (!one.name || !one.ends.length || written.has(one.name)) continue;
+      if (!one.name || one.ground || !one.ends.length || written.has(one.name)) continue;
       found.push(el("text", { x: one.spots[0][0] * G + 3, y: one.spots[0][1] * G - 5, class: "node-name" }, one.name));
     }
   }
@@ -182,6 +189,7 @@ export function drawShown(layer, editor) {
 /** Where to look, as the picture's own frame. */
 export function drawView(svg, editor) {
   const { x, y, zoom } = editor.view;
+  svg.classList.toggle("far", editor.far);
   const { width, height } = svg.getBoundingClientRect();
   svg.setAttribute("viewBox", `${x * G} ${y * G} ${Math.max(width, 1) / zoom} ${Math.max(height, 1) / zoom}`);
 }
@@ -197,7 +205,7 @@ export function whole(svg, state) {
   if (!spots.length) return { x: -width / G / 2 + 8, y: -6, zoom: 1 };
   const xs = spots.map((one) => one[0]);
   const ys = spots.map((one) => one[1]);
-  const [x0, x1, y0, y1] = [Math.min(...xs) - 4, Math.max(...xs) + 7, Math.min(...ys) - 4, Math.max(...ys) + 3];
+  const [x0, x1, y0, y1] = [Math.min(...xs) - 4, Math.max(...xs) + 8, Math.min(...ys) - 4, Math.max(...ys) + 3];
   const zoom = Math.min(1.6, Math.max(0.2, Math.min(width / ((x1 - x0) * G), height / ((y1 - y0) * G))));
   return {
     x: (x0 + x1) / 2 - width / zoom / G / 2,
