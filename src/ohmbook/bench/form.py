@@ -169,7 +169,7 @@ def _field(name: str, field: FieldInfo, words: FormWords, of_base: bool) -> Form
     instead: Noun | None = "part" if PartName in leaves else None
     return FormField(
         name,
-        words.labels.get(name, name.replace("_", " ").capitalize()),
+        words.labels.get(name) or field.title or name.replace("_", " ").capitalize(),
         _what(name, leaves),
         field.is_required() or lone,
         written.unit if written and written.unit != "1" else None,
@@ -177,7 +177,7 @@ def _field(name: str, field: FieldInfo, words: FormWords, of_base: bool) -> Form
         "reading" if ReadingName in leaves else instead,
         tuple(one for leaf in leaves if get_origin(leaf) is Literal for one in get_args(leaf)),
         written.example.strip('"') if written and Table not in leaves else "",
-        words.helps.get(name, ""),
+        words.helps.get(name) or field.description or "",
         name in words.results,
         name in words.seldom or (of_base and name not in ("source", "instrument")),
         way,

@@ -54,6 +54,12 @@ def likes_of(document: type[Likeable]) -> tuple[str, ...]:
     return tuple(name for name, held in LIKES.items() if set(held) <= fields)
 
 
+def usual_of(name: str | None) -> dict[str, str]:
+    """What a starting point fills in, as written, but for yes and no."""
+    held = LIKES.get(name or "", {})
+    return {field: value for field, value in held.items() if isinstance(value, str)}
+
+
 def filled(thing: Likeable) -> tuple[Likeable, tuple[str, ...]]:
     """A thing with what its `like` fills in, and what was filled in, in words."""
     if thing.like is None:

@@ -52,11 +52,7 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
     Returns:
         Nothing where it cannot be told yet what is connected.
     """
-    pairs = [one.get("between") or () for one in on.raw.get("parts", {}).values()]
-    drawn = (on.raw.get("sketch") or {}).get("between", {}).values()
-    ground = (on.raw.get("sketch") or {}).get("ground", "gnd")
-    every = dict.fromkeys(node for pair in (*pairs, *drawn) for node in pair)
-    nodes = [one for one in every if one != ground]
+    nodes = _nodes(on.raw)
     readings = [
         _with_examples(one, form, nodes) if one["name"] == on.name else one
         for one in on.raw["readings"]
@@ -72,6 +68,15 @@ def clipped(on: Laid, form: Form) -> tuple[Clipped, ...]:
         return tuple(_clipped(one, desk, drivers) for one in found)
     except (OhmbookError, LookupError, StopIteration, AssertionError):
         return ()  # half written: a kind may count on what its own check would have asked for
+
+
+def _nodes(raw: Plain) -> list[str]:
+    """The board's nodes but its ground; what cannot be read is left out."""
+    sketch = raw.get("sketch") or {}
+    held = [one.get("between") for one in raw.get("parts", {}).values() if isinstance(one, dict)]
+    pairs = [one for one in (*held, *sketch.get("between", {}).values()) if isinstance(one, list)]
+    found = dict.fromkeys(node for pair in pairs for node in pair if isinstance(node, str))
+    return [one for one in found if one != sketch.get("ground", "gnd")]
 
 
 def _clipped(setup: SetUp, desk: Desk, drivers: list[str]) -> Clipped:

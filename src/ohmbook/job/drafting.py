@@ -119,7 +119,7 @@ def laid(raw: Plain, names: Sequence[str], draft: Draft, kinds: Kinds | None = N
         kinds: the reading kinds there are.
     """
     readings = [{**one, "name": n} for one, n in zip(raw.get("readings", []), names, strict=True)]
-    given = str(draft.reading.get("name") or draft.revises or _free(names, len(readings)))
+    given = _called(draft, names)
     own = {**{k: v for k, v in draft.reading.items() if k != "struck"}, "name": given}
     if draft.revises in names:
         readings[list(names).index(draft.revises)] = own
@@ -130,6 +130,12 @@ def laid(raw: Plain, names: Sequence[str], draft: Draft, kinds: Kinds | None = N
     return Laid({**raw, **there, "readings": readings}, given, kinds or bench_kinds())
 
 
+def _called(draft: Draft, names: Sequence[str]) -> str:
+    name = draft.reading.get("name")
+    own = name if isinstance(name, str) and name not in {*names} - {draft.revises} else ""
+    return own or draft.revises or _free(names, len(names))
+
+
 def _free(names: Sequence[str], so_many: int) -> str:
     return next(name for k in count(so_many + 1) if (name := f"reading {k}") not in names)
 
@@ -138,11 +144,11 @@ def problems(on: Laid) -> list[Problem]:
     """What is wrong with a draft, each problem's key from the reading or the section down."""
     left, _, _ = without_waiting(on.raw, Lines({}, {}))
     place = _place_of(left.get("readings", []), on.name)
+    if place is None:
+        return [Problem(("kind",), 'a number is still to be read ("?" stands in its place)')]
     sheet, found = build(left, on.kinds)
     wrong = [own for one in found if (own := _own(one, place)) is not None]
-    if wrong or place is None:
-        return wrong
-    return list(_crosswise(named(sheet), on.name))
+    return wrong or list(_crosswise(named(sheet), on.name))
 
 
 def _crosswise(draft: Sheet, name: str) -> Iterator[Problem]:
@@ -179,7 +185,8 @@ def _fault(on: Laid, form: Form, problem: Problem) -> Fault:
     place = problem.key
     if problem.row is not None:
         place = (*place, problem.row, problem.column or "")
-    written = _written(on.reading, place) if place[:1] and place[0] not in SECTIONS else "there"
+    beside = place[:1] and place[0] in SECTIONS
+    written = _written(on.raw, place) if beside else _written(on.reading, place)
     field = form.field(str(place[0])) if place else None
     return Fault(
         place,
@@ -194,7 +201,7 @@ def _any_result(on: Laid, form: Form) -> bool:
 
 
 def _written(held: Any, place: Key) -> Any:
-    for step in place[:2]:
+    for step in place[:3] if place[:1] and place[0] in SECTIONS else place[:2]:
         if not isinstance(held, Mapping):
             return held
         held = held.get(str(step))

@@ -8,6 +8,7 @@ from typing import Any
 from ohmbook.bench.form import Form, FormField
 from ohmbook.documents.table import read_table
 from ohmbook.errors import OhmbookError
+from ohmbook.job.drafting import Draft
 from ohmbook.job.forms import Bench, Plain
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.series import nearest
@@ -56,6 +57,31 @@ def _last(form: Form, raw: Plain) -> Plain:
 
 def _drivers(bench: Bench) -> list[str]:
     return [name for name in bench.on_board if bench.parts[name] == "driver"]
+
+
+def begun_draft(form: Form, bench: Bench, values: Plain) -> Draft:
+    """A form as it begins, as a draft: with what is usual where nothing says otherwise.
+
+    Args:
+        form: of the kind.
+        bench: what there is to choose from.
+        values: what the form is filled in with.
+    """
+    reading: Plain = {"kind": form.kind, **values}
+    beside: dict[str, dict[str, Plain]] = {}
+    for noun, things in (("source", bench.sources()), ("instrument", bench.able(form))):
+        if form.field(noun) is None or not things:
+            continue
+        chosen = next((one for one in things if one.name == values.get(noun)), things[0])
+        reading[noun] = chosen.name
+        if chosen.new:
+            beside[chosen.section] = {chosen.name: chosen.raw}
+    part = form.field("part")
+    if part is not None and part.way in (None, 0) and "part" not in values and part.required:
+        reading["part"] = next(iter(bench.parts), bench.free["inductor"])
+        if not bench.parts:
+            beside["parts"] = {reading["part"]: {"kind": "inductor"}}
+    return Draft(reading, beside)
 
 
 def table_of(value: object, bench: Bench, ground: str) -> dict[str, Any]:

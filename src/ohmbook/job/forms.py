@@ -8,7 +8,7 @@ from typing import Any, get_args
 
 from ohmbook.bench.form import Form, FormField, form_of, form_of_document
 from ohmbook.bench.kind import Reading
-from ohmbook.bench.likes import Likeable, filled, likes_of
+from ohmbook.bench.likes import Likeable, filled, likes_of, usual_of
 from ohmbook.documents.fields import Document
 from ohmbook.documents.part import Instrument, Multimeter, Oscilloscope, Part, Source
 from ohmbook.documents.reading import ReadingBase, Sheet
@@ -67,6 +67,7 @@ class Thing:
         kind: "source", "oscilloscope", "multimeter" or "tester".
         raw: its plain values.
         assumes: what its starting point fills in, in words.
+        usual: the same, field by field.
         new: whether it is only offered: it is written with the first reading that uses it.
         checked: of a source, whether its check has been taken.
     """
@@ -78,6 +79,7 @@ class Thing:
     assumes: tuple[str, ...] = ()
     new: bool = False
     checked: bool = False
+    usual: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,18 +151,21 @@ def offers(bench: Bench, every: Sequence[Form]) -> tuple[Offer, ...]:
     return tuple(sorted(found, key=lambda one: bool(one.lacks)))
 
 
-def offered_first(bench: Bench, raw: Plain, every: Sequence[Form]) -> Form:
+def offered_first(bench: Bench, raw: Plain, every: Sequence[Form], part: str | None = None) -> Form:
     """The form that a person most likely wants: the source's check once, then what was last taken.
 
     Args:
         bench: of all kinds.
         raw: the board's plain values.
         every: form there is.
+        part: which part it is to be about; None where that is open.
     """
     could = [one.form for one in offers(bench, every) if not one.lacks]
     written = [str(one.get("kind")) for one in raw.get("readings", [])]
     usual = [one for one in could if not one.checks_source]
-    if not written and not any(one.checked for one in bench.sources()):
+    if part in bench.parts:
+        usual = [one for one in usual if one.field("part")] or usual
+    elif not written and not any(one.checked for one in bench.sources()):
         return next((one for one in could if one.checks_source), usual[0])
     again = next((one for kind in reversed(written) for one in usual if one.kind == kind), None)
     return again or usual[0]
@@ -180,7 +185,8 @@ def _there(draft: Sheet, raw: Plain) -> list[Thing]:
             fits = one.like is None or one.like in likes_of(type(one))
             assumes = filled(one)[1] if fits else ()
             plain = raw.get(section, {}).get(name, {})
-            found.append(Thing(name, section, kind, plain, assumes, False, name in checked))
+            usual = usual_of(one.like)
+            found.append(Thing(name, section, kind, plain, assumes, False, name in checked, usual))
     return found
 
 
@@ -203,7 +209,8 @@ def _usual(draft: Sheet, kind: str) -> Thing:
     document = documents.get(kind, Multimeter)
     taken = {*draft.sources, *draft.instruments, *draft.parts}
     free = name if name not in taken else _numbered(f"{name} ", taken)
-    return Thing(free, section, kind, raw, filled(document.model_validate(raw))[1], True)
+    assumes = filled(document.model_validate(raw))[1]
+    return Thing(free, section, kind, raw, assumes, True, False, usual_of(str(raw["like"])))
 
 
 def _free(draft: Sheet, letter: str) -> str:

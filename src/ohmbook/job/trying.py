@@ -98,7 +98,8 @@ class Tried:
     """What a draft comes to.
 
     Args:
-        faults: what is wrong with it; where anything is, the rest is empty.
+        faults: what is wrong with it; where anything is, the rest is empty but for what is known so
+            far of the part that it names.
         moved: values before and after, the ones it is about first.
         agree: whether the readings agree, in a sentence.
         told: what does not fit.
@@ -124,7 +125,7 @@ def tried(on: Laid, form: Form, before: Settled | None) -> Tried:
     """
     wrong = faults(on, form)
     if wrong:
-        return Tried(wrong)
+        return Tried(wrong, _standing(before, on))
     try:
         settled = settle(sheet_of(on.raw, kinds=on.kinds, file="the board"))
         findings = settled.findings
@@ -173,6 +174,15 @@ def _moved(settled: Settled, before: Settled | None, name: str) -> tuple[Moved, 
     return tuple(one for _, one in sorted(found, key=lambda pair: pair[0])[:MOST])
 
 
+def _standing(before: Settled | None, on: Laid) -> tuple[Moved, ...]:
+    """What is known so far of the part that a draft names."""
+    part = on.reading.get("part")
+    found = () if before is None else before.estimates
+    now = next((valued(one) for one in found if one.name == part), None)
+    first = next((one for one in found if one.name == part), None)
+    return () if now is None or first is None else (Moved(first.name, first.quantity, now, now),)
+
+
 def _about(settled: Settled, name: str) -> set[str]:
     """What a reading names: parts, and its source where it names no part."""
     reading = next(one for one in settled.sheet.readings if one.name == name)
@@ -210,11 +220,27 @@ def _told(
             corrections = [told.best for told in shown(slip)]
             pairs = zip(one.explanations, corrections, strict=False)
             fixes = tuple(
-                Fix(words.what, _place(fix.site.key, settled, name), _text(fix), words.probability)
+                Fix(
+                    _why(words.what),
+                    _place(fix.site.key, settled, name),
+                    _text(fix),
+                    words.probability,
+                )
                 for words, fix in pairs
                 if _touchable(fix, settled, name)
             )
-        yield Told(one.kind, one.message, fixes, one.readings)
+        yield Told(one.kind, _spoken(one.message, name), fixes, one.readings)
+
+
+def _spoken(message: str, name: str) -> str:
+    """A finding to one who has the reading before them, without how a sheet would say it."""
+    said = message.partition(" Nothing was changed")[0].replace(' (struck = "why")', "")
+    return said.removeprefix(f"{name}: ")
+
+
+def _why(what: str) -> str:
+    """Why it would fit, of "3.881 MHz fits as 3.881 kHz (the wrong prefix)"."""
+    return what.partition(" (")[2].removesuffix(")") or what
 
 
 def _touchable(fix: Supposed, settled: Settled, name: str) -> bool:

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from ohmbook.errors import CallError, OhmbookError
 from ohmbook.job.clipping import clipped
 from ohmbook.job.drafting import Draft, Laid, laid
-from ohmbook.job.filling import another, expected_at, table_of, usual_values
+from ohmbook.job.filling import another, begun_draft, expected_at, table_of, usual_values
 from ohmbook.job.forms import (
     UNIT_KEYS,
     Bench,
@@ -167,7 +167,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
     asked = asked or query.get("kind")
     every = forms()
     general = bench_at(there.raw)
-    form = offered_first(general, there.raw, every) if asked is None else _form(asked)
+    form = offered_first(general, there.raw, every, part) if asked is None else _form(asked)
     bench = bench_at(there.raw, form)
     begun = revised.raw if revised else taken.get("reading")
     usual = usual_values(form, bench, there.raw)
@@ -179,11 +179,15 @@ def reading(request: Request, board: str, book: Book) -> Response:
         "revises": revised.name if revised else "",
         "named": str(revised.raw.get("name", "")) if revised else "",
         "base": revised.entry.id if revised else None,
+        "last": revised.raw if revised else (there.kept[-1].raw if there.kept else None),
         "bases": _bases(book, board),
         "expected": expected_at(taken.get("expected", {}), form),
         "taken": bool(taken),
         "next": _next(general, there.raw, every),
     }
+    draft = begun_draft(form, bench, values)
+    on = laid(there.raw, there.names, draft)
+    data |= {"setups": [asdict(one) for one in clipped(on, form)], "begun": asdict(draft)}
     return page(
         request,
         "reading.html",
@@ -200,6 +204,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         check=_check(general, form, every),
         references=_references(there.raw),
         fresh=not there.kept,
+        ground=_ground(there.raw),
     )
 
 
@@ -227,7 +232,7 @@ def _taken(text: str | None) -> dict[str, Any]:
     if text is None:
         return {}
     try:
-        found = json.loads(text)
+        found = json.loads(text, parse_constant=_no_constant)
     except ValueError as error:
         raise CallError("The suggested reading in the address cannot be read.") from error
     if not isinstance(found, dict):
@@ -237,6 +242,10 @@ def _taken(text: str | None) -> dict[str, Any]:
     expected = held.get("expected")
     told = {"expected": expected if isinstance(expected, dict) else {}}
     return {"reading": blank, "words": str(held.get("words", "")), **told}
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(name)
 
 
 def _way(form: Form, values: Plain) -> int:

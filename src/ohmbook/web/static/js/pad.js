@@ -14,18 +14,20 @@ let wanted = true;
 /** @param {Record<string, string[]>} keys units to say for each unit */
 export function setUpPad(keys) {
   units = keys;
-  document.addEventListener("focusin", (event) => {
-    const target = /** @type {HTMLElement} */ (event.target);
-    if (pad.contains(target)) return;
-    if (coarse.matches && wanted && target instanceof HTMLInputElement && "unit" in target.dataset) show(target);
-    else hide();
-  });
+  document.addEventListener("focusin", (event) => lookAt(/** @type {HTMLElement} */ (event.target)));
+  if (document.activeElement) lookAt(/** @type {HTMLElement} */ (document.activeElement));
   document.addEventListener("pointerdown", (event) => {
     const target = /** @type {HTMLElement} */ (event.target);
     if (coarse.matches && wanted && target instanceof HTMLInputElement && "unit" in target.dataset) {
       target.inputMode = "none";
     }
   });
+}
+
+function lookAt(target) {
+  if (pad.contains(target)) return;
+  if (coarse.matches && wanted && target instanceof HTMLInputElement && "unit" in target.dataset) show(target);
+  else hide();
 }
 
 function show(target) {

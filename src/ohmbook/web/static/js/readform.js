@@ -32,7 +32,7 @@ export function snapshot() {
     if (one.type === "radio" || one.type === "checkbox") {
       found[one.name] ??= [];
       if (one.checked) found[one.name].push(one.value);
-    } else found[one.name] = one.tagName === "SELECT" && isNew(one) ? { new: true } : one.value;
+    } else found[one.name] = one.tagName === "SELECT" && isNew(one) ? { new: newKind(one) } : one.value;
   }
   return found;
 }
@@ -49,13 +49,20 @@ export function restore(kept) {
 }
 
 function choose(select, value) {
-  if (value?.new) select.selectedIndex = [...select.options].findIndex((one) => "new" in one.dataset);
+  if (value && "new" in Object(value)) {
+    select.selectedIndex = [...select.options].findIndex((one) => one.dataset.new === value.new);
+  }
   else if ([...select.options].some((one) => one.value === value)) select.value = value;
 }
 
 /** Whether a choice stands at "a new one". @param {any} select */
 export function isNew(select) {
   return Boolean(select?.selectedOptions?.[0] && "new" in select.selectedOptions[0].dataset);
+}
+
+/** Of which kind the new one is. @param {any} select @returns {string} */
+function newKind(select) {
+  return select.selectedOptions[0].dataset.new;
 }
 
 /** Fill in a field. @param {any} field @param {any} value */
@@ -168,10 +175,10 @@ function thing(data, noun, beside) {
   if (!select) return undefined;
   const section = noun === "source" ? "sources" : "instruments";
   const fresh = isNew(select);
-  const name = fresh ? control(`n.${noun}.name`).value.trim() : select.value;
+  const name = fresh ? control(`n.${noun}.${newKind(select)}.name`).value.trim() : select.value;
   if (!name) return undefined;
   const there = data.things.find((one) => one.section === section && one.name === name);
-  const made = edited(fresh ? `n.${noun}` : `t.${section}.${name}`, there);
+  const made = edited(fresh ? `n.${noun}.${newKind(select)}` : `t.${section}.${name}`, there);
   if (fresh || there?.new || different(made, there?.raw ?? {})) beside[section] = { [name]: made };
   return name;
 }
@@ -210,8 +217,9 @@ export function arrange() {
   for (const box of /** @type {NodeListOf<HTMLElement>} */ (form.querySelectorAll(".thing"))) {
     const select = /** @type {HTMLSelectElement} */ (box.querySelector("select"));
     for (const one of /** @type {NodeListOf<HTMLDetailsElement>} */ (box.querySelectorAll("details"))) {
-      one.hidden = one.dataset.thing !== (isNew(select) ? "" : select.value);
-      if (isNew(select) && !one.hidden) one.open = true;
+      const fresh = isNew(select);
+      one.hidden = fresh ? one.dataset.newKind !== newKind(select) : one.dataset.thing !== select.value;
+      if (fresh && !one.hidden) one.open = true;
     }
   }
 }

@@ -6,7 +6,7 @@ import { concerns } from "./live.js";
 import { post, tell, unsent } from "./outbox.js";
 import { setUpPad } from "./pad.js";
 import { applies, arrange, control, controls, fill, restore, snapshot, typed } from "./readform.js";
-import { el, inWords, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
+import { el, inWords, placeDoubts, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
 import { readTable } from "./readtable.js";
 import { t } from "./words.js";
 
@@ -15,19 +15,27 @@ const data = JSON.parse(by("reading-data").textContent ?? "{}");
 const form = /** @type {HTMLFormElement} */ (by("form"));
 const api = `/api/b/${encodeURIComponent(data.board)}/reading`;
 const here = location.pathname;
-const DRAFT = `reading:${data.board}:${data.form.kind}:${data.revises || (data.taken ? location.search : "")}`;
+const DRAFT = draftName();
 const tables = {};
 let found = /** @type {any} */ (null);
 let done = false;
 
 // drafts
 
+/** One draft for each kind and board, and for each thing that the page was opened for. */
+function draftName() {
+  const query = new URLSearchParams(location.search);
+  query.delete("kind");
+  return `reading:${data.board}:${data.form.kind}:${query}`;
+}
+
 function draft() {
   const held = Object.fromEntries(Object.entries(tables).map(([name, one]) => [name, one.snapshot()]));
-  return { controls: snapshot(), tables: held };
+  return { controls: snapshot(), tables: held, base: data.base };
 }
 
 function putBack(one) {
+  data.base = one.base; // what its writer saw: a change by someone else since is not overwritten
   restore(one.controls);
   for (const [name, held] of Object.entries(one.tables)) tables[name]?.restore(held);
   for (const each of /** @type {NodeListOf<HTMLSelectElement>} */ (form.querySelectorAll("[data-table-unit]"))) {
@@ -65,13 +73,15 @@ function showWanting(faults) {
   const of = (name) => data.form.fields.find((one) => one.name === name);
   const needed = data.form.fields.filter((one) => one.required && applies(one) && !(one.name in stands));
   const asks = faults.filter((one) => one.blank && (!of(one.place[0]) || applies(of(one.place[0]))));
-  const blank = [...needed.map((one) => one.label), ...asks.map((one) => labelOf(one.place[0]))];
+  const blank = [...needed.map((one) => one.label), ...asks.map((one) => labelOf(one.place))];
   const bad = faults.some((one) => !one.blank);
   const text = bad ? t("reading.faulty") : blank.length ? t("reading.wanted", { names: [...new Set(blank)].join(", ") }) : "";
   if (by("wanting").textContent !== text) by("wanting").textContent = text;
 }
 
-function labelOf(name) {
+function labelOf(place) {
+  const name = place[0];
+  if (place.length > 2) return (place[2][0].toUpperCase() + place[2].slice(1)).replaceAll("_", " ");
   if (name === "kind") return data.form.fields.filter((one) => one.result).map((one) => one.label).join(" / ");
   return data.form.fields.find((one) => one.name === name)?.label ?? name;
 }
@@ -118,11 +128,13 @@ async function write(event) {
   try {
     by("write").setAttribute("disabled", "");
     const bases = basesOf(state.beside);
+    keep(DRAFT, { ...before, sent: state.reading });
     const saved = await post(api, { ...state, base: data.base, bases });
     drop(DRAFT);
     written(saved, before);
   } catch (error) {
     by("wanting").textContent = "";
+    keep(DRAFT, before);
     tell(error.message);
   } finally {
     clearTimeout(waiting);
@@ -139,7 +151,7 @@ function basesOf(beside) {
 }
 
 function pointAt(fault) {
-  const name = `f.${fault.place[0]}`;
+  const name = fault.place[0] === "parts" ? `p.${fault.place[2] ?? "name"}` : `f.${fault.place[0]}`;
   const one = control(name) ?? control(`${name}.0`) ?? form.querySelector(`[name^="${CSS.escape(name)}."]`);
   const more = one?.closest("details");
   if (more) more.open = true;
@@ -227,6 +239,20 @@ function begin() {
   }
 }
 
+/** The kind that is chosen is in sight where the kinds are a row to be pushed along. */
+function showKind() {
+  const one = /** @type {HTMLElement|null} */ (document.querySelector(".kinds [aria-current]"));
+  if (one?.parentElement) one.parentElement.scrollLeft = one.offsetLeft - one.parentElement.offsetLeft - 16;
+}
+
+/** What is folded away and yet says something is opened. */
+function unfold() {
+  for (const one of /** @type {any[]} */ ([...form.elements])) {
+    const says = one.type === "checkbox" ? one.checked : one.type !== "radio" && one.tagName !== "FIELDSET" && one.value;
+    for (let fold = one.closest?.("#more, .fold"); says && fold; fold = fold.parentElement?.closest("#more")) fold.open = true;
+  }
+}
+
 function arrive() {
   const flash = sessionStorage.getItem("reading:flash");
   sessionStorage.removeItem("reading:flash");
@@ -238,7 +264,14 @@ function arrive() {
   sessionStorage.removeItem("reading:again");
   const left = kept(DRAFT);
   if (more) startAgain(more);
+  else if (left?.sent && same(left.sent, data.last)) drop(DRAFT);
   else if (left && !waits()) putBack(left);
+}
+
+/** Whether what was sent has been written since, though its answer never came. */
+function same(sent, last) {
+  const text = (one) => JSON.stringify(Object.entries(one ?? {}).filter(([name]) => name !== "name").sort());
+  return text(sent) === text(last);
 }
 
 /** Whether the very draft is on its way to the notebook already. */
@@ -281,10 +314,14 @@ function emptied() {
   location.assign(`${here}?kind=${encodeURIComponent(data.form.kind)}`);
 }
 
+placeDoubts();
+showKind();
 begin();
 arrive();
 setUpPad(data.unit_keys);
+unfold();
 arrange();
+showSetups(data.setups);
 preview(asked());
 form.addEventListener("input", (event) => {
   nameFollows(event);

@@ -26,13 +26,19 @@ function say(note, text, fault) {
   note.replaceChildren(text);
 }
 
+function fresh(section) {
+  const noun = section === "sources" ? "source" : "instrument";
+  const kind = control(`f.${noun}`)?.selectedOptions[0]?.dataset.new ?? "";
+  return `n.${noun}.${kind}`;
+}
+
 /** Where a place of the server's stands in the form. */
-function named(place, thing) {
+function named(place) {
   if (["parts", "sources", "instruments"].includes(place[0])) {
     const [section, name, ...rest] = place;
     if (section === "parts") return rest.length ? `p.${rest[0]}` : "p.name";
-    const own = thing === name ? `n.${section === "sources" ? "source" : "instrument"}` : `t.${section}.${name}`;
-    return `${own}.${rest[0] ?? "name"}`;
+    const own = `t.${section}.${name}.${rest[0] ?? "like"}`;
+    return control(own) ? own : `${fresh(section)}.${rest[0] ?? "name"}`;
   }
   return `f.${place.join(".")}`;
 }
@@ -65,7 +71,7 @@ export function showFaults(faults, grids, use) {
 
 function noteOf(place) {
   for (let k = place.length; k > 0; k -= 1) {
-    const name = named(place.slice(0, k), "");
+    const name = named(place.slice(0, k));
     const found = document.getElementById(`${name}-note`);
     if (found) return { place: found, input: control(name) ?? control(`${name}.0`) };
   }
@@ -103,12 +109,13 @@ function bar(one, low, high) {
 }
 
 function large(one) {
+  if (one.before && JSON.stringify(one.before) === JSON.stringify(one.after)) one = { ...one, stands: true, before: null };
   const spans = [one.before, one.after].filter(Boolean).map((each) => each.span);
   const low = Math.min(...spans.map((each) => each[0]));
   const high = Math.max(...spans.map((each) => each[2]));
   const room = 0.08 * (high - low || 1);
   const after = one.after;
-  const before = one.before
+  const before = one.stands ? t("reading.stands") : one.before
     ? t("reading.before", { value: `${one.before.value} ${one.before.unit} (${one.before.low} to ${one.before.high})` })
     : t("reading.new_value");
   return el(
@@ -135,9 +142,14 @@ export function showValues(found) {
   const place = by("values");
   const [first, ...others] = found.moved;
   if (first) {
-    const list = el("ul", { class: "others" }, ...others.map(small));
-    place.replaceChildren(large(first), ...(others.length ? [list] : []));
+    place.replaceChildren(large(first));
+    by("others").replaceChildren(...others.map(small));
+    by("others").hidden = !others.length;
   }
+  if (!first && found.faults.every((one) => one.blank)) {
+    place.replaceChildren(el("p", { class: "nothing" }, t("reading.nothing_yet")));
+  }
+  if (!first) by("others").hidden = true;
   place.classList.toggle("old", !first);
   const agree = by("agree");
   if (found.agree && agree.textContent !== found.agree) agree.textContent = found.agree;
@@ -158,9 +170,19 @@ export function showDoubts(found, left, use) {
     el("div", { class: "doubt" }, el("p", {}, one.message), ...one.fixes.map((fix) => fixButton(fix, use))));
   const trouble = found.trouble ? [el("div", { class: "doubt" }, el("p", {}, t("reading.trouble", { told: found.trouble })))] : [];
   const all = [...items, ...general, ...trouble];
+  flag(found, all.length, use);
   const place = by("doubts");
   if (all.length) all.unshift(el("h2", {}, t("reading.look_at")));
   place.replaceChildren(...all);
+}
+
+/** On a phone the doubts are out of sight: beside the value stands the likeliest fix, or a way there. */
+function flag(found, count, use) {
+  const button = /** @type {HTMLButtonElement} */ (by("flag"));
+  const fix = found.told.flatMap((one) => one.fixes)[0];
+  button.hidden = !count;
+  button.textContent = fix?.text ? t("reading.use", { text: fix.text }) : t("reading.flag");
+  button.onclick = () => (fix?.text ? use(fix) : by("doubts").scrollIntoView({ block: "center" }));
 }
 
 let drawn = "";
@@ -195,4 +217,12 @@ function setup(one) {
   parts.push(el("div", { class: "wired" }, clips, figure));
   if (one.notes.length) parts.push(el("p", { class: "small soft" }, one.notes.join("; ")));
   return el("div", { class: "setup" }, ...parts);
+}
+
+/** What does not fit stands beside the form where there is room, before the last step elsewhere. */
+export function placeDoubts() {
+  const narrow = matchMedia("(max-width: 56rem)");
+  const put = () => by(narrow.matches ? "doubts-narrow" : "doubts-wide").append(by("doubts"));
+  narrow.addEventListener("change", put);
+  put();
 }
