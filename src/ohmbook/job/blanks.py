@@ -197,26 +197,37 @@ def _with_cell(table: str, row: int, heading: str, cell: str) -> str:
     place = _words(lines[offsets[0]]).index(heading)
     line = lines[offsets[row]]
     spot = list(_WORD.finditer(line))[place]
-    left = line[: spot.start()] + cell.ljust(spot.end() - spot.start())
-    lines[offsets[row]] = left + line[spot.end() :]
+    rest = line[spot.end() :].lstrip(" ")
+    room = len(line) - len(rest) - spot.start()
+    gap = "  " if rest and len(cell) >= room else ""
+    lines[offsets[row]] = line[: spot.start()] + (cell + gap).ljust(room) + rest
     return "\n".join(lines)
 
 
-def with_examples(reading: Mapping[str, Any], form: Form) -> Plain | None:
+def with_examples(
+    reading: Mapping[str, Any], form: Form, shown: Mapping[str, str] | None = None
+) -> Plain | None:
     """The same with something in every blank, so that it can be looked at as a whole; None where
-    nothing is known that could stand there."""
-    found = dict(reading)
+    nothing is known that could stand there.
+
+    Args:
+        reading: its plain values.
+        form: of its kind.
+        shown: what there should be, by place; an example of its kind elsewhere.
+    """
+    found, shown = dict(reading), shown or {}
     for place in _places(reading):
         field = form.field(place[0])
-        example = "" if field is None else field.example
+        text = shown.get(".".join(place), "" if field is None else field.example)
         if len(place) == 3:
-            found["table"] = _with_cell(found["table"], int(place[1]), place[2], "1")
-        elif not example:
+            cell = in_column(shown.get(".".join(place), "1"), _column(place[2]))
+            found["table"] = _with_cell(found["table"], int(place[1]), place[2], cell)
+        elif not text:
             return None
         elif len(place) == 2:
-            found[place[0]] = {**found[place[0]], place[1]: example}
+            found[place[0]] = {**found[place[0]], place[1]: text}
         else:
-            found[place[0]] = example
+            found[place[0]] = text
     return found
 
 

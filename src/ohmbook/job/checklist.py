@@ -3,9 +3,9 @@ typed into it, before anything is written."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp
+from math import exp, isfinite
 from typing import Any
 
 import numpy as np
@@ -18,7 +18,6 @@ from ohmbook.bench.volts import said_vpp
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError, OhmbookError
 from ohmbook.evidence import strains
-from ohmbook.evidence.unknown import Array
 from ohmbook.job.blanks import Blank, Plain, blanks, filled, headings, with_examples
 from ohmbook.job.clipping import Clipped, clipped
 from ohmbook.job.drafting import Draft, laid
@@ -196,9 +195,9 @@ def checked(raw: Plain, names: Sequence[str], typed: Sequence[Typed]) -> Checked
         told = settled.findings
     except OhmbookError as error:
         return Checked(cells, trouble=str(error))
+    shown = _expected(settled, board, typed)
     for one in typed:
-        held = cells[one.name]
-        expected = _expected(settled, board, one)
+        held, expected = cells[one.name], shown.get(one.name, {})
         marks = dict(_marks(settled, one))
         for blank in blanks(one.reading, form_at(one.reading)):
             words, mark = expected.get(blank.place, ""), marks.get(blank.place, "")
@@ -287,45 +286,77 @@ def _places(row: Row, one: Typed, heads: Mapping[str, str]) -> Iterator[str]:
     yield from own or places
 
 
-def _expected(settled: Settled, board: Plain, one: Typed) -> dict[str, str]:
-    """What each blank should show at the values by now."""
-    shown = with_examples(one.reading, form_at(one.reading))
-    if shown is None:
-        return {}
-    try:
-        sheet = sheet_of(_with(board, [{**shown, "name": one.name}]), file="the board")
-        rows, values = _foreseen(settled, sheet, one.name)
-    except OhmbookError:
-        return {}
-    heads, found = headings(one.reading), dict[str, str]()
-    for row, value in zip(rows, values, strict=True):
-        if row.place is not None:
-            words = said_vpp(value)
-            found |= dict.fromkeys(_places(row, one, heads), words)
-    if rows and rows[-1].place is None:
-        reading = next(held for held in sheet.readings if held.name == one.name)
-        assert isinstance(reading, Reading)
-        for key, words in reading.expecting(float(values[-1]))[1].items():
-            places = [b.place for b in blanks(one.reading, form_at(one.reading))]
-            found |= {p: words for p in places if p == key or p.partition(".")[2] == key}
+Shown = dict[str, dict[str, str]]
+
+
+def _expected(settled: Settled, board: Plain, typed: Sequence[Typed]) -> Shown:
+    """What each blank should show at the values by now, by step and place.
+
+    Looked at twice: on which range a number is read hangs on what it is.
+    """
+    found: Shown = {}
+    for _ in range(2):
+        try:
+            found = _shown(settled, board, typed, found)
+        except OhmbookError:
+            found = {k: v for one in typed for k, v in _alone(settled, board, one, found).items()}
     return found
 
 
-def _foreseen(settled: Settled, sheet: Sheet, name: str) -> tuple[list[Row], Array]:
+def _alone(settled: Settled, board: Plain, one: Typed, before: Shown) -> Shown:
+    try:
+        return _shown(settled, board, [one], before)
+    except OhmbookError:
+        return {}
+
+
+def _shown(settled: Settled, board: Plain, typed: Sequence[Typed], before: Shown) -> Shown:
+    examples = {
+        one.name: with_examples(one.reading, form_at(one.reading), before.get(one.name))
+        for one in typed
+    }
+    given = [{**held, "name": name} for name, held in examples.items() if held is not None]
+    sheet = sheet_of(_with(board, given), file="the board")
+    found: Shown = {}
+    foreseen = _foreseen(settled, sheet, {one["name"] for one in given})
+    for one in typed:
+        rows = foreseen.get(one.name, [])
+        heads, held = headings(one.reading), found.setdefault(one.name, {})
+        for row, value in rows:
+            if row.place is not None:
+                held |= dict.fromkeys(_places(row, one, heads), said_vpp(value))
+        if rows and rows[-1][0].place is None:
+            held |= _in_fields(sheet, one, rows[-1][1])
+    return found
+
+
+def _in_fields(sheet: Sheet, one: Typed, value: float) -> dict[str, str]:
+    reading = next(held for held in sheet.readings if held.name == one.name)
+    assert isinstance(reading, Reading)
+    places = [blank.place for blank in blanks(one.reading, form_at(one.reading))]
+    return {
+        place: words
+        for key, words in reading.expecting(value)[1].items()
+        for place in places
+        if place == key or place.partition(".")[2] == key
+    }
+
+
+def _foreseen(
+    settled: Settled, sheet: Sheet, names: Container[str]
+) -> dict[str, list[tuple[Row, float]]]:
+    """What each of some readings' rows would show."""
     beliefs = {one.id: one.prior for one in settled.answer.compiled.unknowns}
     compiled = compile_sheet(sheet, beliefs=beliefs)
-    own = [
-        k
-        for k, row in enumerate(compiled.rows)
-        if row.reading == name and row.label.startswith(f"{name}:")
-    ]
     posterior = settled.posterior
     known = dict(zip(posterior.ids, map(float, posterior.x), strict=True))
     x = [
         known.get(one.id, exp(one.prior.centre) if one.scale == "log" else one.prior.centre)
         for one in compiled.unknowns
     ]
-    values = np.asarray(compiled.predict(np.array([x])))[0][own]
-    sound = np.isfinite(values)
-    rows = [compiled.rows[k] for k, fine in zip(own, sound, strict=True) if fine]
-    return rows, values[sound]
+    found: dict[str, list[tuple[Row, float]]] = {}
+    values = np.asarray(compiled.predict(np.array([x])))[0]
+    for row, value in zip(compiled.rows, map(float, values), strict=True):
+        if row.reading in names and row.label.startswith(f"{row.reading}:") and isfinite(value):
+            found.setdefault(row.reading, []).append((row, value))
+    return found

@@ -108,7 +108,8 @@ def plan_page(request: Request, board: str, book: Book, plans: Held, made: str =
         minutes=minutes(listed),
         numbers=sum(len(held) for one in listed for _, held in one.groups),
         proposed=proposed,
-        gone=bool(made) and proposed is None,
+        gone=bool(made) and found is None,
+        making=made if found is not None and proposed is None else "",
         parts=[name for name, one in raw.get("parts", {}).items() if one.get("kind") != "driver"],
         usual=_usual(raw),
     )

@@ -236,12 +236,16 @@ async function make(form) {
   };
   by("working-told").textContent = "";
   try {
-    making = (await send(api, body)).plan;
-    by("working").hidden = false;
-    watch(making);
+    begun((await send(api, body)).plan);
   } catch (error) {
     by("working-told").textContent = error.message;
   }
+}
+
+function begun(plan) {
+  making = plan;
+  by("working").hidden = false;
+  watch(plan);
 }
 
 async function watch(plan) {
@@ -325,6 +329,7 @@ function begin() {
   document.addEventListener("ohmbook:changed", (event) => {
     if (concerns(event.detail, board)) lookSoon();
   });
+  if (by("plan").dataset.making) begun(by("plan").dataset.making);
   look(stepsAt().map(stepOf));
   fillWants();
 }
