@@ -76,7 +76,7 @@ def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Comple
                 seed = output.sign / kept[output.d, at]
                 slope[output.n, 0, at] += seed
                 slope[output.d, 0, at] -= seed * kept[output.n, at] / kept[output.d, at]
-        run_steps(steps, slope, kept)
+        run_steps(steps, list(slope), list(kept))
     slope[plan.leaves] = 0.0
     return slope
 
@@ -103,15 +103,14 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
                 seed = output.sign / kept[output.d]
                 slope[output.n, row] += seed
                 slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
-        run_steps(steps, slope, kept)
+        run_steps(steps, list(slope), list(kept))
     slope[plan.leaves] = 0.0
     return slope
 
 
-def run_steps(steps: tuple[Step, ...], slope: Complexes, kept: Complexes) -> None:
-    """Run a sweep whose seeds are set; `slope` and `kept` by slot."""
-    rows, values = list(slope), list(kept)
-    spare = np.empty(slope.shape[1:], np.complex128)
+def run_steps(steps: tuple[Step, ...], rows: list[Complexes], values: list[Complexes]) -> None:
+    """Run a sweep whose seeds are set: slopes and values by slot."""
+    spare = np.empty(rows[0].shape, np.complex128)
     multiply, add = np.multiply, np.add
     for what, target, source, factor in steps:
         if what == "*":
