@@ -49,6 +49,34 @@ def steps_of(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[Step, ...], ND
     return tuple(steps), np.array(sorted(set(range(plan.slots)) - written), dtype=np.intp)
 
 
+def merged(steps: tuple[Step, ...], slots: int) -> tuple[tuple[Step, ...], NDArray[np.intp]]:
+    """A sweep without copying: what a sum hands on whole stays where it is.
+
+    A result is not looked at again once the sweep has passed its operation, so that a term which
+    nothing was added to before can take its place.
+
+    Returns:
+        The sweep by places, and the place of each slot; leaves keep theirs.
+    """
+    heir: dict[int, int] = {}
+    kept = []
+    for step in steps:
+        what, target, source, _ = step
+        if what == "=+" and source not in heir:
+            heir[source] = target
+        else:
+            kept.append(step)
+    place = np.arange(slots)
+    for slot in range(slots):
+        at = slot
+        while at in heir:
+            at = heir[at]
+        place[slot] = at
+    moved = place.tolist()
+    found = tuple((what, moved[to], moved[by], factor) for what, to, by, factor in kept)
+    return found, place
+
+
 def _kind(plan: Plan, slot: int) -> str:
     k = slot - plan.leaves - 1
     return plan.operations[k][0] if k >= 0 else "leaf"

@@ -17,7 +17,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.circuit.adjoint import Step, run_steps, steps_of
+from ohmbook.circuit.adjoint import Step, merged, run_steps, steps_of
 from ohmbook.circuit.element import Bank
 from ohmbook.circuit.network import Id, Network
 from ohmbook.circuit.plan import Plan
@@ -187,10 +187,10 @@ class _Form:
         gates: 1 where such a row is present, shape (gated, 1, r).
         mains: the same for every main value, shape (reactances, 1, r or 1).
         rest: for every row after the losses.
-        top: the slot of each look's numerator.
-        bottom: of its denominator.
-        steps: the sweep.
-        blank: the slots that a sweep has to begin at zero.
+        ends: the slots of each look's numerator and denominator, shape (2, r).
+        seeds: the places of their slopes.
+        steps: the sweep, by places.
+        blank: the places that a sweep has to begin at zero.
     """
 
     bank: Bank
@@ -203,8 +203,8 @@ class _Form:
     gates: Reals
     mains: Reals | None
     rest: Reals | None
-    top: Index
-    bottom: Index
+    ends: Index
+    seeds: Index
     steps: tuple[Step, ...]
     blank: Index
 
@@ -213,7 +213,8 @@ class _Form:
         """Of looks at the outputs `within` the plan."""
         outputs = [plan.outputs[number] for number in within.tolist()]
         ends = [(one.n, one.d) for one in outputs if one is not None]
-        steps, blank = steps_of(plan, tuple(sorted(set(within.tolist()))))
+        swept, blank = steps_of(plan, tuple(sorted(set(within.tolist()))))
+        steps, place = merged(swept, plan.slots)
         sources = np.concatenate(
             [bank.main, bank.loss, bank.coil, bank.lossy_capacitor, bank.resistance]
         )
@@ -232,10 +233,10 @@ class _Form:
             here[absent],
             here[:count] if absent[:count].any() else None,
             here[2 * count :] if absent[2 * count :].any() else None,
-            np.array([n for n, _ in ends], dtype=np.intp),
-            np.array([d for _, d in ends], dtype=np.intp),
+            np.array(ends, dtype=np.intp).T,
+            place[np.array(ends, dtype=np.intp)].T,
             steps,
-            blank,
+            np.unique(place[blank]),
         )
 
     def work(self, values: Reals, waves: _Waves, found: Sized, part: slice) -> None:
@@ -243,7 +244,7 @@ class _Form:
         taken = values.take(self.columns, axis=0)
         if self.nothing.size:
             taken[self.nothing] = 0.0
-        looks = self.top.size
+        looks = self.ends.shape[1]
         points = taken.shape[1] * looks
         kept = np.empty((self.plan.slots, taken.shape[1], looks), np.complex128)
         leaves = self._fill(kept, taken, waves)
@@ -251,10 +252,7 @@ class _Form:
         for operator, left, right, result in self.operations:
             operator(slots[left], slots[right], slots[result])
         place = np.arange(points).reshape(-1, looks)
-        top, below = place + self.top * points, place + self.bottom * points
-        flat = kept.reshape(-1)
-        bottom = flat.take(below)
-        answer = flat.take(top)
+        answer, bottom = kept.reshape(-1).take(place + (self.ends * points)[:, None])
         answer /= bottom
         size = np.abs(answer, out=found.value[part])
         if not found.by_row.size:
@@ -265,6 +263,7 @@ class _Form:
             turned[size == 0.0] = 0.0
         slope = np.empty_like(kept)
         slope[self.blank] = 0.0
+        top, below = place + (self.seeds * points)[:, None]
         flat = slope.reshape(-1)
         flat[top] = turned
         flat[below] -= turned * answer

@@ -86,6 +86,17 @@ def relay(
     return [found[k] for k in range(len(walks))]
 
 
+def _diagonal(stack: Array) -> Array:
+    """The diagonals of matrices, shape (k, n, n), as a view: shape (k, n)."""
+    n = stack.shape[1]
+    return stack.reshape(len(stack), n * n)[:, :: n + 1]
+
+
+def _along(normal: Array, one: Array, other: Array) -> Array:
+    """one^T N other of each of a stack, shapes (k, n, n), (k, n) and (k, n)."""
+    return np.asarray(((normal @ other[:, :, np.newaxis])[:, :, 0] * one).sum(axis=1))
+
+
 class _Crowd:
     """Where every descent is: points, residuals, Jacobians, damping."""
 
@@ -133,7 +144,8 @@ class _Crowd:
         whether any of them goes on."""
         at = np.flatnonzero(self.walking)
         gradient, normal = self._linear(at)
-        sound = np.isfinite(gradient).all(axis=1) & np.isfinite(normal).all(axis=(1, 2))
+        # what is not finite in the matrix is so in its squares, on the diagonal
+        sound = np.isfinite(gradient).all(axis=1) & np.isfinite(_diagonal(normal)).all(axis=1)
         if not sound.all():
             self.walking[at[~sound]] = False
             at, gradient, normal = at[sound], gradient[sound], normal[sound]
@@ -175,14 +187,16 @@ class _Crowd:
         Only near the end, within one standard uncertainty, so as not to change the valley.
         """
         last = self.wanted[at]
+        length = _along(normal, step, step)
+        near = (length < 1.0) & (length > 1e-9 * (1.0 + self.objective[at]))
+        near &= np.isfinite(last).all(axis=1)
+        if not near.any():
+            return np.full_like(step, np.nan)
         change = step - last
-        turned = (normal @ np.stack([step, change, last], axis=2)).swapaxes(1, 2)
-        length = (turned[:, 0] * step).sum(axis=1)
-        slow = length > _SLOW**2 * (turned[:, 2] * last).sum(axis=1)
-        floor = 1e-9 * (1.0 + self.objective[at])
-        call = (length < 1.0) & (length > floor) & slow
-        size = (turned[:, 1] * change).sum(axis=1)
-        share = (turned[:, 1] * step).sum(axis=1) / np.where(call & (size > 0.0), size, np.nan)
+        turned = (normal @ np.stack([change, last], axis=2)).swapaxes(1, 2)
+        call = near & (length > _SLOW**2 * (turned[:, 1] * last).sum(axis=1))
+        size = (turned[:, 0] * change).sum(axis=1)
+        share = (turned[:, 0] * step).sum(axis=1) / np.where(call & (size > 0.0), size, np.nan)
         moved = (self.t[at] - self.before[at]) / self.problem.u
         mixed = step - share[:, np.newaxis] * (moved + change)
         mixed[np.asarray((np.abs(mixed) > self.reach).any(axis=1))] = np.nan
@@ -199,8 +213,8 @@ class _Crowd:
         gradient = (turned @ self.residuals[at][:, :, np.newaxis])[:, :, 0]
         gradient += np.where(self.still[at], 0.0, self._pulls(self.t[at]))
         normal = turned @ matrix
-        diagonal = np.arange(normal.shape[1])
-        normal[:, diagonal, diagonal] += 1.0
+        diagonal = _diagonal(normal)
+        diagonal += 1.0
         return gradient, normal
 
     def _take(
@@ -219,8 +233,7 @@ class _Crowd:
         residuals, matrix = self.problem.linearised(t)
         objective, old = self._loss(residuals, t), at.size
         gain = self.objective[at] - objective[:old]
-        bent = (normal @ step[:, :, np.newaxis])[:, :, 0]
-        expected = -(step * (2.0 * gradient + bent)).sum(axis=1)
+        expected = -2.0 * (step * gradient).sum(axis=1) - _along(normal, step, step)
         rounding = 1e-12 * (1.0 + self.objective[at])
         still = (np.abs(expected) < 10.0 * rounding) & (gain > -rounding)
         better = np.asarray((gain > 0.0) | still)
@@ -239,7 +252,7 @@ class _Crowd:
     def _adapt(self, at: NDArray[np.intp], better: NDArray[np.bool_], share: Array) -> None:
         """More or less damping, by the share of the gain that was expected (Nielsen 1999)."""
         good, worse = at[better], at[~better]
-        ratio = np.clip(share[better], 0.0, 1.0)
+        ratio = np.minimum(np.maximum(share[better], 0.0), 1.0)
         self.damping[good] *= np.maximum(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
         self.growth[good] = 2.0
         self.damping[worse] = np.maximum(self.damping[worse], 1e-7) * self.growth[worse]
@@ -248,8 +261,8 @@ class _Crowd:
 
     def _damped(self, normal: Array, gradient: Array, damping: Array) -> Array:
         damped = normal.copy()
-        diagonal = np.arange(normal.shape[1])
-        damped[:, diagonal, diagonal] *= 1.0 + damping[:, np.newaxis]
+        diagonal = _diagonal(damped)
+        diagonal *= 1.0 + damping[:, np.newaxis]
         return np.asarray(np.linalg.solve(damped, -gradient[:, :, np.newaxis])[:, :, 0])
 
     def _loss(self, residuals: Array, t: Array) -> Array:
