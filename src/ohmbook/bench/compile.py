@@ -117,13 +117,12 @@ class Compiled:
         """dy/dx at one x of shape (n,): shape (m, n)."""
         return np.asarray(self._sloped(x[None, :], careful=True)[1][0])
 
-    def linearise(self, x: Array) -> tuple[Array, Array]:
+    def linearise(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
         """What should be read and how it moves, for a search.
-
-        Cancelled digits are looked for where a search ends, by `predict` and `jacobian`.
 
         Args:
             x: shape (draws, n).
+            careful: look for cancelled digits too, as where a search ends.
 
         Returns:
             Shapes (draws, m) and (draws, m, n); NaN for a draw that has no answer.
@@ -131,13 +130,13 @@ class Compiled:
         near = self._near(x)
         if near.all():
             with suppress(ContradictionError):
-                return self._sloped(x)
+                return self._sloped(x, careful)
         sane = near.all(axis=1)
         m, n = len(self.rows), len(self.unknowns)
         value, slope = np.full((len(x), m), np.nan), np.full((len(x), m, n), np.nan)
         for k in np.flatnonzero(sane):
             with suppress(ContradictionError):
-                value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1])
+                value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1], careful)
         return value, slope
 
     def _sloped(self, x: Array, careful: bool = False) -> tuple[Array, Array]:

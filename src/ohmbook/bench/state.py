@@ -87,8 +87,11 @@ class State:
         if found is None or not self.with_slopes:
             return None if found is None else Jet(found.value)
         slope = np.zeros((layout.count, *found.value.shape))
-        for rows, where in layout.spots(group, found.owners):
-            slope[where] += found.by_row[rows]
+        for k, (rows, where) in enumerate(layout.spots(group, found.owners)):
+            if k:
+                slope[where] += found.by_row[rows]
+            else:
+                slope[where] = found.by_row[rows]
         for _, moved, columns in view.shifts:
             if moved.size and stretch is not None:
                 slope[columns, :, moved] += (found.by_log_f / stretch)[:, moved].T

@@ -24,11 +24,16 @@ _SLOW = 0.2
 """A step that is not shorter than this share of the last one is slow progress."""
 
 
+Look = tuple[Array, Array]
+"""Residuals (m,) and Jacobian (m, n) in prior units at a start, in the readings' own units."""
+
+
 def minimise_many(
     problem: Problem,
     starts: Sequence[Array],
     tuning: Tuning,
     held: NDArray[np.intp] | None = None,
+    known: Sequence[Look | None] = (),
 ) -> list[Fit]:
     """Minimise from every start.
 
@@ -37,6 +42,7 @@ def minimise_many(
         starts: t of each, shape (n,).
         tuning: iterations, tolerance, loss.
         held: for each start the one unknown that must stay where it is; none where None.
+        known: for each start what a look there would show, where that is known already.
 
     Returns:
         One fit for each start, in order.
@@ -44,6 +50,7 @@ def minimise_many(
     if not len(starts):
         return []
     crowd = _Crowd(problem, np.array(starts, dtype=float), tuning, held)
+    crowd.take_in(known)
     with np.errstate(all="ignore"):
         while crowd.step():
             pass
@@ -55,15 +62,23 @@ Walk = Generator[Array, Fit, T]
 
 
 def relay(
-    problem: Problem, walks: Sequence[Walk[T]], tuning: Tuning, held: NDArray[np.intp]
+    problem: Problem,
+    walks: Sequence[Walk[T]],
+    tuning: Tuning,
+    held: NDArray[np.intp] | None = None,
+    *,
+    then: Tuning | None = None,
+    known: Sequence[Look | None] = (),
 ) -> list[T]:
     """Run walks side by side, one evaluation serving the steps that all of them are at.
 
     Args:
         problem: the stacked system.
         walks: each gives at least one start.
-        tuning: of every descent.
-        held: for each walk the one unknown that must stay where it is.
+        tuning: of every first descent.
+        held: for each walk the one unknown that must stay where it is; none where None.
+        then: of every later one; the same where None. The loss is that of `tuning`.
+        known: for each walk what a look at its first start would show, where that is known.
 
     Returns:
         What each walk returned, in order.
@@ -72,6 +87,7 @@ def relay(
         return []
     starts = np.array([next(walk) for walk in walks], dtype=float)
     crowd = _Crowd(problem, starts, tuning, held)
+    crowd.take_in(known)
     found: dict[int, T] = {}
     with np.errstate(all="ignore"):
         while len(found) < len(walks):
@@ -80,7 +96,7 @@ def relay(
                 if k in found:
                     continue
                 try:
-                    crowd.begin(k, walks[k].send(crowd.fit(k)))
+                    crowd.begin(k, walks[k].send(crowd.fit(k)), then or tuning)
                 except StopIteration as end:
                     found[k] = end.value
     return [found[k] for k in range(len(walks))]
@@ -117,18 +133,29 @@ class _Crowd:
         self.damping = np.full(draws, tuning.damping)
         self.growth = np.full(draws, 2.0)
         self.left = np.full(draws, tuning.iterations)
+        self.enough = np.full(draws, tuning.tolerance**2)
         self.converged = np.zeros(draws, dtype=bool)
         self.walking = np.zeros(draws, dtype=bool)
         self.fresh = np.ones(draws, dtype=bool)
+        self.looked = np.zeros(draws, dtype=bool)
         self.before = np.full((draws, n), np.nan)
         self.wanted = np.full((draws, n), np.nan)
 
-    def begin(self, k: int, t: Array) -> None:
+    def take_in(self, known: Sequence[Look | None]) -> None:
+        """Set out from where a look was taken before, under another whitening."""
+        for k, look in enumerate(known):
+            if look is not None:
+                self.residuals[k], self.matrix[k] = map(self.problem.whitening.whiten, look)
+                self.objective[k] = self._loss(self.residuals[k : k + 1], self.t[k : k + 1])[0]
+                self.walking[k] = np.isfinite(self.objective[k]) and not self.stuck[k]
+                self.fresh[k], self.looked[k] = False, True
+
+    def begin(self, k: int, t: Array, tuning: Tuning) -> None:
         """Set one descent out anew."""
-        self.t[k], self.fresh[k] = t, True
-        self.damping[k], self.growth[k] = self.tuning.damping, 2.0
-        self.left[k], self.converged[k] = self.tuning.iterations, False
-        self.wanted[k] = np.nan
+        self.t[k], self.fresh[k], self.looked[k] = t, True, False
+        self.damping[k], self.growth[k] = tuning.damping, 2.0
+        self.left[k], self.converged[k] = tuning.iterations, False
+        self.enough[k], self.wanted[k] = tuning.tolerance**2, np.nan
 
     def fit(self, k: int) -> Fit:
         """Where one descent is."""
@@ -137,6 +164,7 @@ class _Crowd:
             float(self.objective[k]),
             bool(self.converged[k]),
             self.matrix[k].copy(),
+            self.residuals[k].copy() if self.looked[k] else None,
         )
 
     def step(self) -> bool:
@@ -165,16 +193,17 @@ class _Crowd:
     ) -> NDArray[np.bool_]:
         """Which descents go on. Those whose undamped step is short enough end with it: what it
         gains is foretold as well as a further look would tell."""
-        going = np.asarray(-(step * gradient).sum(axis=1) > self.tuning.tolerance**2)
+        enough = self.enough[at]
+        going = np.asarray(-(step * gradient).sum(axis=1) > enough)
         near = np.flatnonzero(~going)
         if near.size:
             full = self._damped(normal[near], gradient[near], np.zeros(near.size))
             gain = -(full * gradient[near]).sum(axis=1)
-            done = gain <= self.tuning.tolerance**2
+            done = gain <= enough[near]
             rest = at[near[done]]
             self.t[rest] += full[done] * self.problem.u
             self.objective[rest] -= gain[done]
-            self.converged[rest], self.walking[rest] = True, False
+            self.converged[rest], self.walking[rest], self.looked[rest] = True, False, False
             going[near[~done]] = True
         return going
 
@@ -241,6 +270,7 @@ class _Crowd:
         moved = np.concatenate([at[better], new])
         self.t[moved], self.residuals[moved] = t[kept], residuals[kept]
         self.matrix[moved], self.objective[moved] = matrix[kept], objective[kept]
+        self.looked[moved] = True
         share = np.where(expected > rounding, gain / np.maximum(expected, 1e-300), 1.0)
         self._adapt(at[~mended], better[~mended], share[~mended])
         self.wanted[at[~better]] = np.nan
