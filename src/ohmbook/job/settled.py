@@ -20,7 +20,7 @@ from ohmbook.bench.validity import corrections
 from ohmbook.circuit.network import Id
 from ohmbook.counsel.alike import alike_findings
 from ohmbook.counsel.asked import with_readings
-from ohmbook.counsel.doubts import Doubts, doubts
+from ohmbook.counsel.doubts import DISAGREE, Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
 from ohmbook.counsel.rivals import Slip
@@ -259,10 +259,11 @@ def _settled(
     contradicted = doubted is not None and doubted.disagree and not slipped.settled
     contradicted &= any(part.between for part in compiled.sheet.parts.values())
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, bent = _corrections(linear, options, contradicted)
+    verdict = consistency(posterior)
+    disagree = verdict.p_value is not None and verdict.p_value < DISAGREE
+    corrected, bent = _corrections(linear, options, contradicted or disagree)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
-    verdict = consistency(posterior)
     known = _Told(slipped, doubted, contradicted, besides.marked, bent, besides.pathless)
     return Settled(
         compiled.sheet,
@@ -308,10 +309,11 @@ def _findings(answer: Answer, estimates: tuple[Estimate, ...], known: _Told) -> 
 
 
 def _corrections(
-    linear: Answer, options: _Options, contradicted: bool
+    linear: Answer, options: _Options, untrue: bool
 ) -> tuple[dict[Id, tuple[float, float]], tuple[Finding, ...]]:
-    """Intervals that replace the linear ones; not walked for values that nothing makes true."""
-    if contradicted and not options.trials:
+    """Intervals that replace the linear ones; not walked for values that nothing makes true, or
+    that a slip is known to have bent: there is no telling how far that takes, nor any use."""
+    if untrue and not options.trials:
         return {}, ()
     return corrections(linear, options.trials, options.progress, options.seed)
 
