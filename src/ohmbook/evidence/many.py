@@ -121,11 +121,11 @@ class _Crowd:
     ) -> None:
         self.problem, self.tuning, self.t, self.held = problem, tuning, t, held
         draws, n = t.shape
-        self.still = np.ones((draws, n), dtype=bool)
-        self.still[:, problem.touched] = False
+        still = np.ones((draws, n), dtype=bool)
+        still[:, problem.touched] = False
         if held is not None:
-            self.still[np.arange(draws), held] = True
-        self.stuck = np.asarray(self.still.all(axis=1))
+            still[np.arange(draws), held] = True
+        self.stuck, self.free = np.asarray(still.all(axis=1)), np.where(still, 0.0, 1.0)
         self.reach = reach_of(problem)
         m = len(problem.observed)
         self.residuals, self.matrix = np.zeros((draws, m)), np.zeros((draws, m, n))
@@ -179,7 +179,8 @@ class _Crowd:
             at, gradient, normal = at[sound], gradient[sound], normal[sound]
         step = self._damped(normal, gradient, self.damping[at])
         going = self._going(at, step, gradient, normal)
-        at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
+        if not going.all():
+            at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
         reached = self.reach / np.maximum(np.abs(step), 1e-300)
         step *= reached.min(axis=1, initial=1.0)[:, np.newaxis]
         mixed = self._mixed(at, step, normal)
@@ -240,7 +241,7 @@ class _Crowd:
             matrix[np.arange(at.size), :, self.held[at]] = 0.0
         turned = np.swapaxes(matrix if weight is None else matrix * weight[:, :, None], 1, 2)
         gradient = (turned @ self.residuals[at][:, :, np.newaxis])[:, :, 0]
-        gradient += np.where(self.still[at], 0.0, self._pulls(self.t[at]))
+        gradient += self._pulls(self.t[at]) * self.free[at]
         normal = turned @ matrix
         diagonal = _diagonal(normal)
         diagonal += 1.0
@@ -256,7 +257,9 @@ class _Crowd:
     ) -> None:
         """Look ahead, and at those that set out; move where that is better."""
         new = np.flatnonzero(self.fresh)
-        t = np.concatenate([self.t[at] + step * self.problem.u, self.t[new]])
+        t = self.t[at] + step * self.problem.u
+        if new.size:
+            t = np.concatenate([t, self.t[new]])
         if not len(t):
             return
         residuals, matrix = self.problem.linearised(t)
@@ -266,8 +269,10 @@ class _Crowd:
         rounding = 1e-12 * (1.0 + self.objective[at])
         still = (np.abs(expected) < 10.0 * rounding) & (gain > -rounding)
         better = np.asarray((gain > 0.0) | still)
-        kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
-        moved = np.concatenate([at[better], new])
+        kept: slice | NDArray[np.bool_] = slice(None)
+        if not better.all():
+            kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
+        moved = np.concatenate([at, new])[kept]
         self.t[moved], self.residuals[moved] = t[kept], residuals[kept]
         self.matrix[moved], self.objective[moved] = matrix[kept], objective[kept]
         self.looked[moved] = True
@@ -285,6 +290,8 @@ class _Crowd:
         ratio = np.minimum(np.maximum(share[better], 0.0), 1.0)
         self.damping[good] *= np.maximum(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
         self.growth[good] = 2.0
+        if not worse.size:
+            return
         self.damping[worse] = np.maximum(self.damping[worse], 1e-7) * self.growth[worse]
         self.growth[worse] *= 2.0
         self.walking[worse] &= self.damping[worse] <= LARGEST_DAMPING
