@@ -125,7 +125,8 @@ def preview(board: str, asked: Typed, book: Book) -> dict[str, Any]:
     there = _board(book, board)
     form, on = _form(asked.reading.get("kind")), _laid(there, asked)
     found = tried(on, form, _before(book, board))
-    return {**asdict(found), "setups": [asdict(one) for one in clipped(on, form)]}
+    setups = [asdict(one) for one in clipped(on, form)]
+    return {**asdict(found), "setups": setups, "name": on.name}
 
 
 def _before(book: OpenBook, board: str) -> Settled | None:

@@ -172,7 +172,8 @@ export function inWords(found) {
 export function showDoubts(found, left, use) {
   const items = found.told.map((one) =>
     el("div", { class: "doubt", "data-kind": one.kind }, el("p", {}, one.message),
-      ...one.fixes.map((fix) => el("p", { class: "fix-line" }, fixButton(fix, use), el("small", {}, fix.words)))));
+      ...one.fixes.map((fix) => el("p", { class: "fix-line" }, fixButton(fix, use), el("small", {}, fix.words))),
+      ...one.readings.filter((name) => name !== found.name).map((name) => el("p", {}, toReading(name)))));
   const general = left.map((one) =>
     el("div", { class: "doubt" }, el("p", {}, one.message), ...one.fixes.map((fix) => fixButton(fix, use))));
   const trouble = found.trouble ? [el("div", { class: "doubt" }, el("p", {}, t("reading.trouble", { told: found.trouble })))] : [];
@@ -181,6 +182,13 @@ export function showDoubts(found, left, use) {
   const place = by("doubts");
   if (all.length) all.unshift(el("h2", {}, t("reading.look_at")));
   place.replaceChildren(...all);
+}
+
+/** The way to another reading that does not fit. @param {string} name */
+function toReading(name) {
+  const link = el("a", {}, t("reading.look_at_reading", { reading: name }));
+  link.setAttribute("href", `${location.pathname}?revise=${encodeURIComponent(name)}`);
+  return link;
 }
 
 /** On a phone the doubts are out of sight: beside the value stands the likeliest fix, or a way there. */
