@@ -68,7 +68,7 @@ def asking(book: OpenBook) -> Iterator[Asking]:
     door = Door(("http://192.168.1.5:8470/",), Passes())
     found = Asking(make_app(book, (HOST,), network=door))
     yield found
-    found.loop.close()
+    found.close()
 
 
 def filled(path: str, bodies: Bodies) -> str:
