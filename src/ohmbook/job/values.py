@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError
-from ohmbook.job.settled import settle
+from ohmbook.job.settled import Settled, settle
 from ohmbook.job.sheets import opened_for_reading
 from ohmbook.notebook.address import board_at, notebook_address
 from ohmbook.notebook.commas import to_csv
@@ -40,6 +40,11 @@ def values_csv(text: str, progress: Progress | None = None) -> str:
         if progress is not None:
             progress(done, len(sheets))
     return to_csv(COLUMNS, rows)
+
+
+def board_csv(board: str, settled: Settled) -> str:
+    """The same of one board that is settled already."""
+    return to_csv(COLUMNS, list(_rows(board, settled.estimates)))
 
 
 def _sheets(text: str) -> list[tuple[str, Sheet]]:

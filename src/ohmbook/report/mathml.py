@@ -26,7 +26,7 @@ _THIN = '<mspace width="0.17em"></mspace>'
 _OPENS = ("number", "word", "(")
 
 
-class _Unread(Exception):
+class _UnreadError(Exception):
     """This is no formula of that kind."""
 
 
@@ -41,7 +41,7 @@ def mathml(formula: str) -> str:
     """
     try:
         return f"<math>{_Reader(formula).whole()}</math>"
-    except _Unread:
+    except _UnreadError:
         return f"<math><mtext>{escape(formula)}</mtext></math>"
 
 
@@ -57,7 +57,7 @@ class _Reader:
         while self._next("="):
             found += ["<mo>=</mo>", self._sum()]
         if self._place < len(self._tokens):
-            raise _Unread
+            raise _UnreadError
         return _row(found)
 
     def _peek(self, ahead: int = 0) -> tuple[str, str]:
@@ -113,18 +113,18 @@ class _Reader:
         if text == "(":
             inner = self._sum()
             if not self._next(")"):
-                raise _Unread
+                raise _UnreadError
             return f'<mrow><mo stretchy="true">(</mo>{inner}<mo stretchy="true">)</mo></mrow>'
         if kind == "number":
             return self._with_unit(text)
         if text == "sqrt" and self._next("("):
             inner = self._sum()
             if not self._next(")"):
-                raise _Unread
+                raise _UnreadError
             return f"<msqrt>{inner}</msqrt>"
         if kind == "word" and text not in _TIMES:
             return _word(text)
-        raise _Unread
+        raise _UnreadError
 
     def _with_unit(self, number: str) -> str:
         """A number, its unit, and its limits with theirs: one thing to whatever stands around."""
@@ -147,12 +147,12 @@ def _tokens(formula: str) -> Sequence[tuple[str, str]]:
     while place < len(text):
         match = _TOKEN.match(text, place)
         if match is None or match.lastgroup is None:
-            raise _Unread
+            raise _UnreadError
         kind = match.lastgroup
         found.append((kind, match[kind]))
         place = match.end()
     if not found:
-        raise _Unread
+        raise _UnreadError
     return found
 
 
