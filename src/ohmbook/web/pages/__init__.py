@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from ohmbook.web.pages import common, start
+from ohmbook.web.pages import common, history, part, parts, start
 
-ROUTERS: tuple[APIRouter, ...] = (start.router, common.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    start.router,
+    parts.router,
+    part.router,
+    history.router,
+    common.router,
+)
