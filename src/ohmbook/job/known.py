@@ -19,6 +19,9 @@ from ohmbook.report.words import HEADINGS, chance, how_well, is_main
 from ohmbook.units.show import split, split_interval
 
 Plain = Mapping[str, Any]
+_HOW_TO_WRITE = " Nothing was changed"
+"""How a sheet would mend a slip begins so; a page mends it by itself."""
+
 _LEAST = 0.01
 """Meanings of a marking that were never likelier than this are left out."""
 
@@ -156,7 +159,7 @@ def _note(one: Finding, mending: tuple[Fix, ...]) -> Note:
         one.kind,
         HEADINGS[one.kind],
         one.kind in URGENT,
-        one.message,
+        one.message.partition(_HOW_TO_WRITE)[0],
         one.readings,
         one.parts,
         tuple(why for why, told in zip(whys, one.explanations, strict=True) if _open(told)),

@@ -40,7 +40,7 @@ def mathml(formula: str) -> str:
         Markup with everything escaped; text alone where it is no formula.
     """
     try:
-        return f"<math>{_Reader(formula).whole()}</math>"
+        return f'<math displaystyle="true">{_Reader(formula).whole()}</math>'
     except _UnreadError:
         return f"<math><mtext>{escape(formula)}</mtext></math>"
 
