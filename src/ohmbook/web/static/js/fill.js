@@ -23,7 +23,7 @@ export async function fill(place) {
   if (held) [...place.querySelectorAll("a, button, summary, input")][held.at]?.focus({ preventScroll: true });
 }
 
-const plain = (one) => one.textContent.replace(/\d+/g, "");
+const plain = (one) => one.parentElement.dataset.reading ?? one.textContent.replace(/\d+/g, "");
 
 function focusIn(place) {
   const every = [...place.querySelectorAll("a, button, summary, input")];
