@@ -19,7 +19,7 @@ from tests.web.conftest import Served, notebook_at, start
 
 SPARE = files("ohmbook.demo") / "spare.toml"
 BOARD = "Prüfstand 1"
-HOSTILE = "\"><script>window.struck=1</script>ä'"
+HOSTILE = "\"><script>struck=1</script>ä'"
 
 
 @pytest.fixture
@@ -108,6 +108,7 @@ def test_a_part_is_added_edited_and_taken_out(demo: Served, page: Page, faults: 
     page.locator("#edit-form").get_by_label("What is printed on it").fill("4u7")
     page.locator("#edit-form").get_by_role("button").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("4u7")
+    page.wait_for_load_state("load")
     with demo.book.reading() as book:
         part = book.plain("example")["parts"]["C9"]
     assert part == {"kind": "capacitor", "value": "4.7 uF ± 10 %", "marking": "4u7"}
@@ -145,7 +146,10 @@ def test_what_is_attached_is_shown_small_saved_whole_and_never_run(
         {"name": f"{HOSTILE}.png", "mimeType": "image/png", "buffer": photo.getvalue()}
     )
     expect(page.locator(".thumbs img")).to_have_count(1)
-    page.wait_for_function("document.querySelector('.thumbs img').naturalWidth > 0")
+    thumb = page.locator(".thumbs img")
+    thumb.scroll_into_view_if_needed()
+    expect(thumb).to_have_js_property("complete", value=True)
+    expect(thumb).not_to_have_js_property("naturalWidth", value=0)
     with demo.book.reading() as book:
         (one,) = book.attachments("example")
     page_html = b"<!doctype html><script>window.struck = 1</script>"
