@@ -18,6 +18,7 @@ const here = location.pathname;
 const DRAFT = draftName();
 const tables = {};
 let found = /** @type {any} */ (null);
+let shownFor = "";
 let done = false;
 
 // drafts
@@ -52,7 +53,10 @@ function asked() {
 
 const preview = latest(
   (state) => send(`${api}/preview`, state),
-  (answer) => show(answer),
+  (answer, state) => {
+    shownFor = JSON.stringify(state);
+    show(answer);
+  },
   () => {},
 );
 
@@ -115,18 +119,20 @@ function changed() {
 async function write(event) {
   event.preventDefault();
   const state = asked();
-  const answer = await send(`${api}/preview`, state).catch(() => null);
-  if (answer) {
-    show(answer);
-    if (answer.faults.length) {
-      pointAt(answer.faults[0]);
-      return;
-    }
+  by("write").setAttribute("disabled", "");
+  if (shownFor !== JSON.stringify(state)) {
+    const answer = await send(`${api}/preview`, state).catch(() => null);
+    if (answer) show(answer);
+    else found = null; // away: it is kept, and written unseen
+  }
+  if (found?.faults.length) {
+    by("write").removeAttribute("disabled");
+    pointAt(found.faults[0]);
+    return;
   }
   const before = draft();
   const waiting = setTimeout(() => (by("wanting").textContent = t("reading.waits")), 1500);
   try {
-    by("write").setAttribute("disabled", "");
     const bases = basesOf(state.beside);
     keep(DRAFT, { ...before, sent: state.reading });
     const saved = await post(api, { ...state, base: data.base, bases });
