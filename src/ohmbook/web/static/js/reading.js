@@ -309,10 +309,10 @@ function fieldControls(field) {
 }
 
 /** A new part's name follows its kind until it is typed. */
-function nameFollows(event) {
-  if (event.target.name !== "p.kind") return;
-  const name = control("p.name");
-  if (Object.values(data.free).includes(name.value) || !name.value) name.value = data.free[event.target.value];
+function nameFollows() {
+  const [name, kind] = [control("p.name"), controls("p.kind").find((one) => one.checked)];
+  if (!name || !kind) return;
+  if (Object.values(data.free).includes(name.value) || !name.value) name.value = data.free[kind.value];
 }
 
 function emptied() {
@@ -325,12 +325,13 @@ showKind();
 begin();
 arrive();
 setUpPad(data.unit_keys);
+nameFollows(); // what was chosen while this script was on its way
 unfold();
 arrange();
 showSetups(data.setups);
 preview(asked());
 form.addEventListener("input", (event) => {
-  nameFollows(event);
+  if (/** @type {any} */ (event.target).name === "p.kind") nameFollows();
   changed();
 });
 form.addEventListener("submit", write);
