@@ -7,6 +7,7 @@ import { post, tell, unsent } from "./outbox.js";
 import { setUpPad } from "./pad.js";
 import { applies, arrange, control, controls, fill, restore, snapshot, typed } from "./readform.js";
 import { el, inWords, placeDoubts, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
+import { fieldControls, same, showKind, unfold } from "./readstart.js";
 import { readTable } from "./readtable.js";
 import { t } from "./words.js";
 
@@ -245,20 +246,6 @@ function begin() {
   }
 }
 
-/** The kind that is chosen is in sight where the kinds are a row to be pushed along. */
-function showKind() {
-  const one = /** @type {HTMLElement|null} */ (document.querySelector(".kinds [aria-current]"));
-  if (one?.parentElement) one.parentElement.scrollLeft = one.offsetLeft - one.parentElement.offsetLeft - 16;
-}
-
-/** What is folded away and yet says something is opened. */
-function unfold() {
-  for (const one of /** @type {any[]} */ ([...form.elements])) {
-    const says = one.type === "checkbox" ? one.checked : one.type !== "radio" && one.tagName !== "FIELDSET" && one.value;
-    for (let fold = one.closest?.("#more, .fold"); says && fold; fold = fold.parentElement?.closest("#more")) fold.open = true;
-  }
-}
-
 function arrive() {
   const flash = sessionStorage.getItem("reading:flash");
   sessionStorage.removeItem("reading:flash");
@@ -272,12 +259,6 @@ function arrive() {
   if (more) startAgain(more);
   else if (left?.sent && same(left.sent, data.last)) drop(DRAFT);
   else if (left && !waits()) putBack(left);
-}
-
-/** Whether what was sent has been written since, though its answer never came. */
-function same(sent, last) {
-  const text = (one) => JSON.stringify(Object.entries(one ?? {}).filter(([name]) => name !== "name").sort());
-  return text(sent) === text(last);
 }
 
 /** Whether the very draft is on its way to the notebook already. */
@@ -301,11 +282,6 @@ function startAgain({ before, moved }) {
   for (const one of shown.filter((each) => each.unit === "Hz" && !each.result)) {
     if (moved[one.name]) control(`f.${one.name}`).value = results.length ? moved[one.name] : "";
   }
-}
-
-function fieldControls(field) {
-  const name = `f.${field.name}`;
-  return /** @type {any[]} */ ([...form.elements]).filter((one) => one.name === name || one.name?.startsWith(`${name}.`));
 }
 
 /** A new part's name follows its kind until it is typed. */
