@@ -214,3 +214,59 @@ def test_the_pad_types_numbers_with_units(
     assert min(sizes) >= 44
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     context.close()
+
+
+def test_a_part_a_generator_and_a_scope_of_ones_own_by_keyboard_alone(
+    empty: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(empty.address)
+    page.get_by_role("button", name="One part").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/reading")
+    page.get_by_role("link", name="Not now, read a part first").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**kind=**")
+    page.get_by_role("radio", name="coil").focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.get_by_role("textbox", name="Name", exact=True)).to_have_value("C1")
+    source = page.get_by_label("Generator", exact=True)
+    source.focus()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    resistance = page.get_by_role("textbox", name="Output resistance")
+    expect(resistance).to_have_attribute("placeholder", "50 ohm ± 5 %")
+    resistance.focus()
+    page.keyboard.type("600 ohm ± 1 %")
+    page.get_by_role("textbox", name="Amplitude with nothing connected", exact=True).last.focus()
+    page.keyboard.type("4.12 Vpp")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("textbox", name="Frequency", exact=True)).to_be_focused()
+    page.keyboard.type("153 Hz")
+    expect(page.locator("#values")).to_contain_text("C1 capacitance")
+    page.keyboard.press("Enter")
+    expect(page.locator("#done")).to_be_focused()
+    with empty.book.reading() as book:
+        raw = book.plain("bench")
+        assert len(book.history()) == 2  # the board, and all of this as one act
+    assert raw["parts"] == {"C1": {"kind": "capacitor"}}
+    assert raw["sources"]["generator"] == {"like": "generator", "resistance": "600 ohm ± 1 %"}
+    # half of the amplitude across C: X = R / sqrt 3, so C = sqrt 3 / (2 pi f R)
+    found = empty.book.settled("bench").estimate("C1", "capacitance")
+    assert found.low < 3**0.5 / (2 * 3.141592653589793 * 153 * 600) < found.high
+
+
+def test_another_tab_s_reading_is_counted_and_an_outdated_revision_stands_beside(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(demo.url("b/example/reading?revise=reading%203"))
+    page.get_by_role("textbox", name="Frequency", exact=True).fill("3882 Hz")
+    other = page.context.new_page()
+    other.goto(demo.url("b/example/reading?revise=reading%203"))
+    other.get_by_role("textbox", name="Frequency", exact=True).fill("3883 Hz")
+    other.get_by_role("button", name="Write the correction down").click()
+    expect(other.locator("#done")).to_be_visible()
+    page.get_by_role("button", name="Write the correction down").click()
+    expect(page.get_by_role("alert")).to_contain_text("changed by someone else")
+    with demo.book.reading() as book:
+        assert book.reading("example", "reading 3").raw["frequency"] == "3883 Hz"
+        assert len(book.beside()) == 1

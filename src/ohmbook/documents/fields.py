@@ -75,7 +75,9 @@ class ReadingName(str):
     __slots__ = ()
 
 
-def _reader(read: Callable[[Any], Any]) -> BeforeValidator:
+def reader(read: Callable[[Any], Any]) -> BeforeValidator:
+    """Reads a field by a function of ours, whose error says what was expected."""
+
     def validate(value: Any, info: ValidationInfo) -> Any:
         try:
             return read(value)
@@ -95,7 +97,7 @@ def _quantity(unit: Unit, *, some: bool = False) -> BeforeValidator:
         quantity = value if isinstance(value, Quantity) else parse_quantity(value, unit)
         return _more_than_0(quantity, some)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _more_than_0(quantity: Quantity, some: bool) -> Quantity:
@@ -108,7 +110,7 @@ def _accuracy(unit: Unit) -> BeforeValidator:
     def read(value: Any) -> Accuracy:
         return value if isinstance(value, Accuracy) else parse_accuracy(value, unit)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _named_or_quantity(
@@ -123,7 +125,7 @@ def _named_or_quantity(
         is_name = first == "@" if name is ReadingName else first.isalpha() or first == "_"
         return name(value) if is_name else _more_than_0(parse_quantity(value, unit), some)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _table(value: Any) -> Table:
@@ -158,7 +160,7 @@ VoltsOrReading = Annotated[
     _named_or_quantity("V", ReadingName, some=True),
     Written('"4.12 Vpp"', "V"),
 ]
-TableText = Annotated[Table, _reader(_table), Written('"""..."""')]
+TableText = Annotated[Table, reader(_table), Written('"""..."""')]
 
 OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"', "ohm")]
 HenriesAccuracy = Annotated[Accuracy, _accuracy("H"), Written('"5 % + 2 digits"', "H")]

@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field, StrictBool
 
 from ohmbook.circuit.network import Element
+from ohmbook.documents.drawing import Drawing
 from ohmbook.documents.fields import (
     Document,
     Farads,
@@ -152,13 +153,14 @@ class Defaults(Document):
 
 
 class Sketch(Document):
-    """The circuit: nodes, the input, the outputs and the amplifier."""
+    """The circuit: nodes, the input, the outputs and the amplifier; and how it is drawn."""
 
     ground: str = "gnd"
     input: str | tuple[str, str] | None = None
     amplifier: Ohms | None = None
     outputs: dict[str, str | tuple[str, str]] = Field(default_factory=dict)
     between: dict[str, tuple[str, str]] = Field(default_factory=dict)
+    drawing: Drawing | None = None
 
 
 __all__ = [

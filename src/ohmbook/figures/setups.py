@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from ohmbook.circuit.network import Network, Node
 from ohmbook.documents.setup import Clip, SetUp
-from ohmbook.figures.diagram import Circuit, Diagram, Flag
+from ohmbook.drawing.circuit import Circuit, Flag
+from ohmbook.figures.diagram import Diagram
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.layout import lay_out
 from ohmbook.figures.schematic import FOOTER_IN, footnote, items_of

@@ -31,7 +31,7 @@ def words() -> dict[str, str]:
     }
 
 
-def t(name: str, **values: object) -> str:
+def t(name: str, /, **values: object) -> str:
     """A text by its name, with values put in where it has {these}.
 
     Raises:

@@ -27,7 +27,7 @@ from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Ohms, OhmsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
-from ohmbook.errors import FloatingError, SettleError
+from ohmbook.errors import FloatingError, PathlessError
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
@@ -260,15 +260,9 @@ def _leads_read(sheet: Sheet, meter: str) -> str | None:
 
 def _check_path(reading: str, network: Network) -> None:
     """Direct current must find a way between the clips, whatever the values are."""
-    told = SettleError(
-        f"{reading}: no direct current flows between its clips; expected two nodes joined by "
-        "coils, resistors or drivers. Where the meter did show something, the sketch is not so: a "
-        'part is missing there, or drawn elsewhere; put struck = "why" into this reading to work '
-        "out the rest meanwhile"
-    )
     try:
         answer = respond(network, dict.fromkeys(network.ids, 1.0), [0.0])
     except FloatingError as error:
-        raise told from error
+        raise PathlessError(reading) from error
     if not np.isfinite(answer.input_impedance).all():
-        raise told
+        raise PathlessError(reading)

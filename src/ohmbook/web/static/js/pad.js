@@ -117,7 +117,7 @@ function keyboard() {
 
 function next() {
   const fields = /** @type {HTMLElement[]} */ ([...document.querySelectorAll("#form input, #form select, #write")]);
-  const open = fields.filter((one) => one.offsetParent !== null && one.tabIndex >= 0);
+  const open = fields.filter((one) => one.checkVisibility() && one.tabIndex >= 0);
   const after = open.slice(open.indexOf(/** @type {any} */ (field)) + 1);
   const target = after.find((one) => "unit" in one.dataset || one.id === "write") ?? after[0];
   target?.focus();

@@ -332,7 +332,7 @@ form.addEventListener("keydown", (event) => {
   const target = /** @type {HTMLElement} */ (event.target);
   // Enter in a field goes to the next one; the last one writes
   if (event.key !== "Enter" || event.defaultPrevented || target.tagName !== "INPUT" || target.closest(".grid")) return;
-  const fields = [...form.querySelectorAll(".step input.num")].filter((one) => /** @type {any} */ (one).offsetParent);
+  const fields = [...form.querySelectorAll(".step input.num")].filter((one) => one.checkVisibility());
   const next = fields[fields.indexOf(target) + 1];
   if (fields.includes(target) && next) {
     event.preventDefault();
