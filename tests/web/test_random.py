@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -26,8 +27,9 @@ from tests.web.bodies import Bodies
 from tests.web.conftest import notebook_at
 
 BODIES = 1000
-QUESTIONS = 60
-"""Addresses tried of every page that is only looked at."""
+QUESTIONS, FEWEST, LONGEST_S = 60, 5, 1.0
+"""Addresses tried of every page that is only looked at: so many; of one that takes its time, fewer,
+once it has taken so long."""
 
 SMALL = """
 defaults = { source = "generator", instrument = "scope" }
@@ -117,7 +119,10 @@ def test_random_bodies(book: OpenBook, asking: Asking, one: Endpoint) -> None:
 )
 def test_random_questions(book: OpenBook, asking: Asking, one: Endpoint) -> None:
     bodies, before = Bodies(SCHEMAS, Random(SEED)), book.last()
+    begun = time.process_time()
     for number in range(QUESTIONS):
+        if number >= FEWEST and time.process_time() - begun > LONGEST_S:
+            break
         asked = {name: bodies.text() for name in (*one.asked, bodies.text())[: number % 4]}
         path = filled(one.path, bodies) + ("?" + urlencode(asked) if asked else "")
         sound(asking.get(path), path)
