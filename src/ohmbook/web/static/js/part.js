@@ -28,6 +28,7 @@ const DEEDS = {
   "away-settled": () => post(api("parts/away"), { name: part, settled: true }),
 };
 for (const button of document.querySelectorAll("[data-do]")) {
+  button.disabled = false;
   button.addEventListener("click", async () => {
     try {
       const saved = await DEEDS[button.dataset.do](button);

@@ -31,6 +31,7 @@ export function said(form) {
 /** Write when a form is sent, and tell in it what is at fault.
  * @param {HTMLFormElement} form @param {() => Promise<void>} doing */
 export function onSend(form, doing) {
+  for (const one of form.querySelectorAll("button")) one.disabled = false; // sent by nobody before
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const fault = form.querySelector(".fault");
