@@ -96,7 +96,8 @@ def test_nothing_that_is_typed_is_run(hostile: Served, page: Page, stays_here: l
         try:
             page.goto(hostile.url(_filled(one.path)))
         except Error as error:  # a file, which the browser saves instead of showing it
-            assert "Download is starting" in error.message
+            if "Download is starting" not in error.message:
+                raise
             continue
         page.wait_for_timeout(250)
         shown += "onerror=broken()" in page.locator("body").inner_text()
@@ -107,7 +108,7 @@ def test_nothing_that_is_typed_is_run(hostile: Served, page: Page, stays_here: l
     for one in every:
         if one.method != "POST" or one.body is None:
             continue
-        for _ in range(4):
+        for _ in range(3):
             page.evaluate(
                 """async ([url, body]) => {
                 const { tell } = await import("/static/js/outbox.js");
@@ -123,7 +124,7 @@ def test_nothing_that_is_typed_is_run(hostile: Served, page: Page, stays_here: l
     for board in boards:
         for name in ("parts", "reading", "sketch", "behaviour", "plan", "history"):
             page.goto(hostile.url(f"/b/{quote(board, safe='')}/{name}"))
-            page.wait_for_timeout(150)
+            page.wait_for_timeout(80)
     assert run == []
 
 
