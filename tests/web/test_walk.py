@@ -69,7 +69,7 @@ class Person:
     def spot(self, x: int, y: int) -> None:
         self.page.mouse.click(*where(self.page, x, y))
 
-    def place(self, x: int, y: int, *, stands: bool = False) -> None:  # noqa: ARG002
+    def place(self, x: int, y: int, *, stands: bool = False) -> None:
         """A part in hand with its middle at a spot."""
         self.spot(x, y)
 
