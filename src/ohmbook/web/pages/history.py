@@ -21,6 +21,7 @@ from ohmbook.notebook.archive import archive
 from ohmbook.web.asked import Asked, Book, Name, Number, saved_json
 from ohmbook.web.openbook import OpenBook
 from ohmbook.web.pages.part import saved_file
+from ohmbook.web.pages.parts import EMPTY
 from ohmbook.web.rendering import known_board, page
 
 router = APIRouter()
@@ -99,7 +100,7 @@ def _as_it_stood(request: Request, book: OpenBook, board: str, at: int) -> Respo
         at=at,
         act=act,
         when=when(act.at) if act else "",
-        raw=raw,
+        raw={**EMPTY, **raw},
         readings=ink,
         known=found,
         told=told,

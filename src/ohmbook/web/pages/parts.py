@@ -25,6 +25,9 @@ KINDS = ("inductor", "capacitor", "resistor", "driver")
 FIELDS = ("marking", "value", "rated", "resistance", "dielectric", "core", "note")
 """What can be said of a part here; anything else of it stays as it is."""
 
+EMPTY: dict[str, Any] = {"title": "", "parts": {}, "sources": {}, "instruments": {}}
+"""What a board that says nothing of them yet has."""
+
 Short = Annotated[str, Field(max_length=500)]
 
 
@@ -130,7 +133,7 @@ def _body(book: OpenBook, board: str, settled: Settled | None, told: str) -> dic
         drawer = notebook.plain(DRAWER).get(PARTS, {}) if DRAWER in notebook.boards() else {}
     texts = {name: one.raw for name, one in kept.items()}
     return {
-        "raw": raw,
+        "raw": {**EMPTY, **raw},
         "known": None if settled is None else known(settled, texts),
         "told": told,
         "codes": codes,

@@ -178,7 +178,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         **_data(form, bench, values, there.raw),
         "board": board,
         "revises": revised.name if revised else "",
-        "named": str(revised.raw.get("name", "")) if revised else "",
+        "named": str((begun or {}).get("name", "")),
         "base": revised.entry.id if revised else None,
         "last": revised.raw if revised else (there.kept[-1].raw if there.kept else None),
         "bases": _bases(book, board),

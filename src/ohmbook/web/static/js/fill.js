@@ -1,4 +1,5 @@
 /** Pieces of a page that the server makes anew: put in place without losing where the person is. */
+import { latest } from "./api.js";
 import { concerns } from "./live.js";
 
 /** Markup of our own server's, everything in it escaped there.
@@ -31,33 +32,17 @@ function focusIn(place) {
   return at < 0 ? null : { at };
 }
 
-/** Keep pieces as the notebook stands: fill those that wait, and all of them when it changes.
- * @param {HTMLElement[]} places in order; each waits for the one before
+/** Keep pieces as the notebook stands: fill those that wait, and each of them when it changes.
+ * Each has its own turn, so that what is quick does not wait for what is slow.
+ * @param {HTMLElement[]} places the first is filled at once only where it waits; the others always
  * @param {() => boolean} waits whether the first is still to be filled
  * @param {(error: Error) => void} failed */
 export function follow(places, waits, failed) {
-  let again = false;
-  let busy = false;
-  async function run(first) {
-    if (busy) {
-      again = true;
-      return;
-    }
-    busy = true;
-    try {
-      for (const place of first ? places : places.slice(1)) await fill(place);
-    } catch (error) {
-      failed(error);
-    } finally {
-      busy = false;
-    }
-    if (again) {
-      again = false;
-      await run(true);
-    }
-  }
+  const fillers = places.map((place) => latest(() => fill(place), () => {}, failed));
   document.addEventListener("ohmbook:changed", (event) => {
-    if (concerns(event.detail, document.body.dataset.board)) run(true);
+    if (concerns(event.detail, document.body.dataset.board)) fillers.forEach((one) => one({}));
   });
-  return run(waits());
+  fillers.forEach((one, k) => {
+    if (k || waits()) one({});
+  });
 }
