@@ -86,7 +86,7 @@ def test_a_part_in_full(demo: Served, page: Page, faults: list[str]) -> None:
     expect(rows.last).to_contain_text("1.200 mH (1.181 to 1.220)")
     assert page.locator(".picture .dot").count() == rows.count()
     assert page.locator(".formula mfrac").count() >= 3
-    strip = page.locator(".strip text").all_inner_texts()
+    strip = page.locator(".strip text").all_text_contents()
     assert strip == [str(k) for k in range(1, len(strip) + 1)]  # told by number, not by colour
     shares = page.locator(".causes b").all_inner_texts()
     assert abs(sum(float(one.split()[0]) for one in shares) - 100.0) < 2.0
