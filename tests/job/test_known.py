@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from ohmbook.job import Settled, settle
-from ohmbook.job.demo import demo_sheet, spare_sheet
+from ohmbook.job.demo import SLIP, demo_sheet, demo_text, spare_sheet
 from ohmbook.job.known import known
 from ohmbook.job.one_part import one_part, reading_of
 from ohmbook.job.past import deeds, inked
@@ -52,6 +52,13 @@ def test_the_gravest_is_told_first_with_what_mends_it(slipped: Settled) -> None:
     assert "Nothing was changed" not in first.message
     fix = first.fixes[0]
     assert (fix.reading, fix.words) == ("reading 4", "inductance: 328 uH ± 2 %")
+
+
+def test_a_fix_in_a_table_is_told_by_what_stands_there() -> None:
+    sheet = read_sheet(text=demo_text().replace(*SLIP))
+    table = tomllib.loads(demo_text().replace(*SLIP))["readings"][4]
+    first = known(settle(sheet), {"reading 5": table}).notes[0]
+    assert [one.words for one in first.fixes][:1] == ["2.6 kHz for 26 kHz"]
 
 
 def test_a_fix_written_down_leaves_no_slip(slipped: Settled) -> None:

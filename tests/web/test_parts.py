@@ -86,10 +86,43 @@ def test_a_part_in_full(demo: Served, page: Page, faults: list[str]) -> None:
     expect(rows.last).to_contain_text("1.200 mH (1.181 to 1.220)")
     assert page.locator(".picture .dot").count() == rows.count()
     assert page.locator(".formula mfrac").count() >= 3
+    strip = page.locator(".strip text").all_text_contents()
+    assert strip == [str(k) for k in range(1, len(strip) + 1)]  # told by number, not by colour
     shares = page.locator(".causes b").all_inner_texts()
     assert abs(sum(float(one.split()[0]) for one in shares) - 100.0) < 2.0
     page.goto(demo.url("b/example/parts/L2"))
     expect(page.locator(".meanings tbody tr").first).to_contain_text("0.330 mH")
+
+
+def test_each_bar_stands_under_its_own_words_and_within_the_picture(
+    spare: Served, browser: Browser
+) -> None:
+    for wide in (390, 1280):
+        context = browser.new_context(viewport={"width": wide, "height": 844})
+        page = context.new_page()
+        page.goto(spare.url("b/spare/parts/L4"))
+        rows = page.locator(".picture .rows li")
+        expect(rows.first).to_be_visible(timeout=15_000)
+        # reading 4 has the slip: far off, and told in words besides its dashes
+        expect(page.locator(".picture .apart").filter(has_text="reading 4")).to_contain_text(
+            "apart from the settled value"
+        )
+        frame = page.locator(".picture").bounding_box()
+        assert frame is not None
+        for k in range(rows.count()):
+            words = rows.nth(k).locator("p").bounding_box()
+            dot = rows.nth(k).locator(".dot").bounding_box()
+            assert words is not None
+            assert dot is not None
+            assert words["y"] + words["height"] <= dot["y"] + 1
+            assert dot["y"] - words["y"] - words["height"] < 20
+            assert frame["x"] <= dot["x"] <= frame["x"] + frame["width"] - dot["width"]
+        for text in page.locator(".picture .axis text:visible").all():
+            box = text.bounding_box()
+            assert box is not None
+            assert frame["x"] - 1 <= box["x"]
+            assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 1
+        context.close()
 
 
 def test_a_part_is_added_edited_and_taken_out(demo: Served, page: Page, faults: list[str]) -> None:

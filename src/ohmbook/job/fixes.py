@@ -64,9 +64,15 @@ def _fix(
     put = {one: after[one] for one in after if one in changed}
     order = list(dict.fromkeys([*raw[name], *put]))
     both = {**kept, **put}
+    return name, _words(best), reading_text({one: both[one] for one in order if one in both})
+
+
+def _words(best: Supposed) -> str:
+    """What is written where: a table's cell is known by what stands in it."""
+    if best.site.field_is_table:
+        return f"{best.text} for {best.site.text}"
     place = ", ".join(str(one) for one in best.site.key)
-    words = f"{place}: {best.text}" if best.text else place
-    return name, words, reading_text({one: both[one] for one in order if one in both})
+    return f"{place}: {best.text}" if best.text else place
 
 
 def _plain(sheet: Sheet, index: int) -> dict[str, Any]:
