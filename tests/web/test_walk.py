@@ -116,7 +116,7 @@ class Finger(Person):
 class Keys(Person):
     """The same with the keyboard alone."""
 
-    MOST = 220
+    MOST = 500
 
     def __init__(self, page: Page) -> None:
         super().__init__(page)
