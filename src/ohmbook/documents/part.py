@@ -8,6 +8,7 @@ from pydantic import Field, StrictBool
 
 from ohmbook.circuit.network import Element
 from ohmbook.documents.fields import (
+    DegreesAccuracy,
     Document,
     Farads,
     FaradsAccuracy,
@@ -137,6 +138,8 @@ class Multimeter(Document):
     resistance: OhmsAccuracy | None = None
     inductance: HenriesAccuracy | None = None
     capacitance: FaradsAccuracy | None = None
+    impedance: OhmsAccuracy | None = None
+    phase: DegreesAccuracy | None = None
     frequency: Hertz | None = None
     note: str | None = None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds.amplitude_ratio import AmplitudeRatio
 from ohmbook.bench.kinds.generator_off import GeneratorOff
+from ohmbook.bench.kinds.impedance import Impedance
 from ohmbook.bench.kinds.meter import Meter
 from ohmbook.bench.kinds.probe import Probe
 from ohmbook.bench.kinds.resistance import Resistance
@@ -17,5 +18,6 @@ KINDS: tuple[type[Reading], ...] = (
     Meter,
     Probe,
     GeneratorOff,
+    Impedance,
 )
 """Every kind of reading, in the order they are offered."""
