@@ -9,6 +9,7 @@ from ohmbook.bench.kinds.impedance import Impedance
 from ohmbook.bench.kinds.meter import Meter
 from ohmbook.bench.kinds.probe import Probe
 from ohmbook.bench.kinds.resistance import Resistance
+from ohmbook.bench.kinds.resonance import Resonance
 from ohmbook.bench.kinds.source_loading import SourceLoading
 
 KINDS: tuple[type[Reading], ...] = (
@@ -19,5 +20,6 @@ KINDS: tuple[type[Reading], ...] = (
     Probe,
     GeneratorOff,
     Impedance,
+    Resonance,
 )
 """Every kind of reading, in the order they are offered."""
