@@ -245,3 +245,80 @@ resistor = "1000 ohm ± 0.5 %"
 probe_on = "both"
 frequency = "{top:.6f} Hz ± 0.3 %"
 """
+
+
+def ringing(coil: tuple[float, float], capacitor: tuple[float, float], probe: float) -> complex:
+    """s of a free loop, 1/s, from the eigenvalues of its state matrix (current, two voltages)."""
+    (henry, ohm), (farad, esr) = coil, capacitor
+    states = np.array(
+        [
+            [-ohm / henry, 0.0, -1.0 / henry],
+            [0.0, -1.0 / (esr * farad), 1.0 / (esr * farad)],
+            [1.0 / probe, 1.0 / (esr * probe), -1.0 / (esr * probe)],
+        ]
+    )
+    roots = np.linalg.eigvals(states)
+    return complex(next(one for one in roots if one.imag > 0.0))
+
+
+class TestRingDown(MethodContract):
+    """A coil with a film capacitor: the frequency and five peaks; the probe adds to C."""
+
+    kind = "ring-down"
+    target = ("L1", "inductance")
+    truth = 3.2e-3
+    source = "ring-down of 2 ohm, 1 mH, 1 uF: 5030.404120 Hz, decrement 0.198791186 (closed form)"
+    hostile: ClassVar = (
+        ('partner = "C1"', 'partner = "L1"', "expected a coil and a capacitor"),
+        ('peaks = ["1 V', 'decay = "1 ms"\npeaks = ["1 V', "either peaks or decay"),
+        ('peaks = ["1 V', 'peaks = ["0.1 V', "above the peak before it"),
+        ("± 0.2 Hz", "± 2 furlong", "furlong"),
+        ("through_source = false", 'through_source = "maybe"', "through_source"),
+    )
+
+    def text(self) -> str:
+        s = ringing((3.2e-3, 2.5), (10e-9, 0.3), 100e-12)
+        ratio = np.exp(2 * np.pi * s.real / s.imag)
+        peaks = ", ".join(f'"{ratio**n:.6f} V ± 1 %"' for n in range(1, 5))
+        return f"""
+sources.generator = {{ }}
+[instruments.scope]
+kind = "oscilloscope"
+frequency = "50 ppm"
+probe_capacitance = "100 pF ± 10 pF"
+[parts]
+L1 = {{ kind = "inductor" }}
+C1 = {{ kind = "capacitor", value = "10 nF ± 1 %", resistance = "0.3 ohm ± 9 %" }}
+[[readings]]
+kind = "ring-down"
+part = "L1"
+partner = "C1"
+through_source = false
+frequency = "{s.imag / (2 * np.pi):.5f} Hz ± 0.2 Hz"
+peaks = ["1 V ± 1 %", {peaks}]
+"""
+
+    def published(self) -> Sequence[tuple[float, float, float]]:
+        sheet = """
+sources.generator = { resistance = "1 ohm" }
+[parts]
+L1 = { kind = "inductor", value = "1 mH", resistance = "0 ohm" }
+C1 = { kind = "capacitor", value = "1 uF", resistance = "0 ohm" }
+R1 = { kind = "resistor" }
+[[readings]]
+kind = "ring-down"
+part = "L1"
+partner = "C1"
+resistor = "R1"
+through_source = true
+frequency = "5030.404120 Hz ± 0.001 %"
+decay = "1 ms ± 0.1 %"
+"""
+        found = settle(read_sheet(text=sheet))
+        decay, f = found.answer.compiled.predict(np.array([[1.0]]))[0]
+        return [
+            (f, 5030.404120, 1e-9),
+            (1.0 / (decay * f), 0.198791186, 1e-8),
+            (np.exp(-1.0 / (decay * f)), 0.819721045, 1e-8),
+            (found.estimate("R1", "resistance").value, 1.0, 1e-4),
+        ]

@@ -34,3 +34,7 @@ KICK = (
     "A coil kicks when its current is cut off: give it a clamp diode or a discharge resistor, and "
     "never open the circuit by hand while current flows."
 )
+DIFFERENCE = (
+    "Read a part that is not at ground with two probes and CH1 - CH2, both ground clips on the "
+    "circuit's ground: an earthed clip moved to another node shorts what lies between."
+)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds.amplitude_ratio import AmplitudeRatio
+from ohmbook.bench.kinds.equal_voltages import EqualVoltages
 from ohmbook.bench.kinds.generator_off import GeneratorOff
 from ohmbook.bench.kinds.impedance import Impedance
 from ohmbook.bench.kinds.meter import Meter
 from ohmbook.bench.kinds.probe import Probe
 from ohmbook.bench.kinds.resistance import Resistance
 from ohmbook.bench.kinds.resonance import Resonance
+from ohmbook.bench.kinds.ring_down import RingDown
 from ohmbook.bench.kinds.source_loading import SourceLoading
+from ohmbook.bench.kinds.three_voltages import ThreeVoltages
 
 KINDS: tuple[type[Reading], ...] = (
     SourceLoading,
@@ -21,5 +24,8 @@ KINDS: tuple[type[Reading], ...] = (
     GeneratorOff,
     Impedance,
     Resonance,
+    RingDown,
+    ThreeVoltages,
+    EqualVoltages,
 )
 """Every kind of reading, in the order they are offered."""
