@@ -32,6 +32,7 @@ class MethodContract:
     truth: ClassVar[float]
     hostile: ClassVar[Sequence[tuple[str, str, str]]] = ()
     source: ClassVar[str] = ""
+    trials: ClassVar[int] = 400
 
     def text(self) -> str:
         raise NotImplementedError
@@ -63,9 +64,9 @@ class MethodContract:
     def test_linear_u_matches_monte_carlo(self) -> None:
         found = self.settled()
         compiled = found.answer.compiled
-        drawn = refits(compiled.unknowns, [compiled], found.posterior, 400, 7)
+        drawn = refits(compiled.unknowns, [compiled], found.posterior, self.trials, 7)
         spread = np.std(self.on_scale(drawn.values[:, drawn.ids.index(self.target)]))
-        # 400 trials give the spread to 3.5 % (one standard uncertainty)
+        # 400 trials give the spread to 3.5 %, 150 to 6 % (one standard uncertainty)
         assert spread == pytest.approx(found.posterior.u(self.target), rel=0.12)
         assert drawn.failed == 0
 

@@ -22,10 +22,12 @@ REACH = 0.8
 FAR = 4.0
 """How far from the extreme the 3 dB points are looked for, in ln f."""
 
-_FIRST, _FINER, _ROUNDS, _POLISH = 41, 9, 4, 4
+_FIRST, _FINER, _POLISH = 25, 25, 6
+_CLOSE = 1e-9  # the step after one so small is of its square
 _NEAREST = 1e-5
 _HALF = 0.5 * float(np.log(2.0))
-_AROUND = 1e-4
+_AROUND = 2e-5
+"""Of differences along ln f: small beside a resonance of Q = 1000."""
 
 
 class Amplitude:
@@ -39,6 +41,16 @@ class Amplitude:
 
     def __init__(self, network: Network, known: tuple[Id, ...], values: Floats) -> None:
         self.network, self.known, self.values = network, known, values
+
+    def moved(self, relative: NDArray[np.bool_], step: float) -> Amplitude:
+        """The same with each value moved up, then down: 2 k times as many draws."""
+        k, draws = self.values.shape
+        size = np.where(relative[:, None], step * np.abs(self.values), step)
+        values = np.repeat(self.values[:, None], 2 * k, axis=1)
+        for j in range(k):
+            values[j, 2 * j] += size[j]
+            values[j, 2 * j + 1] -= size[j]
+        return Amplitude(self.network, self.known, values.reshape(k, 2 * k * draws))
 
     def __call__(self, log_f: Floats) -> tuple[Floats, Floats]:
         """ln|H| and its slope; `log_f` has the shape (draws, points)."""
@@ -64,11 +76,19 @@ def summit(amplitude: Amplitude, near: Floats, largest: bool) -> Floats:
     low, high = _closer(slope, low, high)
     at = 0.5 * (low + high)
     for _ in range(_POLISH):
-        three = slope(at[:, None] + np.array([-_AROUND, 0.0, _AROUND]) * _narrow(high - low))
-        bend = (three[:, 2] - three[:, 0]) / (2.0 * _AROUND * _narrow(high - low)[:, 0])
+        three = slope(at[:, None] + _AROUND * np.array([-1.0, 0.0, 1.0]))
+        bend = (three[:, 2] - three[:, 0]) / (2.0 * _AROUND)
         step = np.divide(three[:, 1], bend, out=np.zeros_like(at), where=bend < 0.0)
         at = np.clip(at - step, low, high)
+        if (np.abs(step) <= _CLOSE).all():
+            break
     return np.where(found, at, near)
+
+
+def bend_at(amplitude: Amplitude, log_f: Floats) -> Floats:
+    """The second derivative of ln|H| by ln f, shape (draws,)."""
+    two = amplitude(log_f[:, None] + _AROUND * np.array([-1.0, 1.0]))[1]
+    return np.asarray((two[:, 1] - two[:, 0]) / (2.0 * _AROUND))
 
 
 def half_power(amplitude: Amplitude, top: Floats, largest: bool) -> tuple[Floats, Floats]:
@@ -76,30 +96,36 @@ def half_power(amplitude: Amplitude, top: Floats, largest: bool) -> tuple[Floats
 
     Where it never gets so far, the ends of what is looked at stand in.
     """
-    sign = 1.0 if largest else -1.0
-    level = sign * amplitude(top[:, None])[0][:, 0] - _HALF
-    below, above = (_crossing(amplitude, top, level, (sign, side)) for side in (-1.0, 1.0))
-    return below, above
+    sign, draws = 1.0 if largest else -1.0, top.size
+    level = np.tile(sign * amplitude(top[:, None])[0][:, 0] - _HALF, 2)
+    both = Amplitude(amplitude.network, amplitude.known, np.tile(amplitude.values, 2))
+    side = np.repeat([-1.0, 1.0], draws)
+    distance = _crossing(both, (np.tile(top, 2), side), level, sign)
+    return np.asarray(top - distance[:draws]), np.asarray(top + distance[draws:])
 
 
 def _crossing(
-    amplitude: Amplitude, top: Floats, level: Floats, signs: tuple[float, float]
+    amplitude: Amplitude, start: tuple[Floats, Floats], level: Floats, sign: float
 ) -> Floats:
-    sign, side = signs
+    """How far from `start` (ln f, and to which side) the level is met; `FAR` where it is not."""
+    top, side = start
 
     def over(distance: Floats) -> Floats:
-        return np.asarray(sign * amplitude(top[:, None] + side * distance)[0] - level[:, None])
+        where = top[:, None] + side[:, None] * distance
+        return np.asarray(sign * amplitude(where)[0] - level[:, None])
 
-    grid = np.broadcast_to(np.geomspace(_NEAREST, FAR, 2 * _FIRST), (top.size, 2 * _FIRST))
+    grid = np.broadcast_to(np.geomspace(_NEAREST, FAR, _FIRST), (top.size, _FIRST))
     low, high, found = _bracket(over(grid), grid, np.full(top.size, FAR))
     low, high = _closer(over, low, high)
     at = 0.5 * (low + high)
     for _ in range(_POLISH):
-        size, slope = amplitude(top[:, None] + side * at[:, None])
+        size, slope = amplitude((top + side * at)[:, None])
         rest, rise = sign * size[:, 0] - level, sign * side * slope[:, 0]
         step = np.divide(rest, rise, out=np.zeros_like(at), where=rise < 0.0)
         at = np.clip(at - step, low, high)
-    return np.asarray(top + side * np.where(found, at, FAR))
+        if (np.abs(step) <= _CLOSE).all():
+            break
+    return np.where(found, at, FAR)
 
 
 def _bracket(
@@ -117,15 +143,7 @@ def _bracket(
 def _closer(
     function: Callable[[Floats], Floats], low: Floats, high: Floats
 ) -> tuple[Floats, Floats]:
-    """A bracket narrowed by ever finer grids."""
-    share = np.linspace(0.0, 1.0, _FINER)
-    for _ in range(_ROUNDS):
-        grid = low[:, None] + (high - low)[:, None] * share
-        new_low, new_high, found = _bracket(function(grid), grid, low)
-        low, high = np.where(found, new_low, low), np.where(found, new_high, high)
-    return low, high
-
-
-def _narrow(width: Floats) -> Floats:
-    """A column of scales for differences: within the bracket, and never nothing."""
-    return np.maximum(width, 1e-3)[:, None]
+    """A bracket narrowed by a finer grid."""
+    grid = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _FINER)
+    new_low, new_high, found = _bracket(function(grid), grid, low)
+    return np.where(found, new_low, low), np.where(found, new_high, high)

@@ -12,7 +12,8 @@ from ohmbook.circuit.network import REFERENCE_HZ
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-_STEPS = 30
+_STEPS = 12
+_CLOSE = 1e-14
 _TINY = 1e-9
 
 
@@ -36,7 +37,10 @@ def natural(*values: Floats) -> Complexes:
         step = 1e-6 * s
         middle = _loop(s, values)
         rise = (_loop(s + step, values) - _loop(s - step, values)) / (2.0 * step)
-        s = s - np.divide(middle, rise, out=np.zeros_like(s), where=rise != 0.0)
+        change = np.divide(middle, rise, out=np.zeros_like(s), where=rise != 0.0)
+        s = s - change
+        if (np.abs(change) <= _CLOSE * np.abs(s)).all():
+            break
     return np.asarray(s)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.bench.extremes import Amplitude, half_power, summit
+from ohmbook.bench.extremes import Amplitude, bend_at, half_power, summit
 from ohmbook.bench.gather import Terms, weighted
 from ohmbook.bench.jet import Jet, concatenate
 from ohmbook.bench.layout import Index, Layout, Look
@@ -112,10 +112,13 @@ class Extreme:
     @classmethod
     def bundle(cls, models: Sequence[Extreme], layout: Layout) -> Predictor:
         """Predict many, one circuit after the other."""
-        finders = [_Finder(one, layout) for one in models]
+        keys = [(one.look, one.largest, one.near_of) for one in models]
+        finders = {key: _Finder(one, layout) for key, one in zip(keys, models, strict=True)}
+        wide = {key for key, one in zip(keys, models, strict=True) if one.width}
 
         def each(state: State) -> list[Jet]:
-            return [by_differences(state, one.columns, one.relative, one.solve) for one in finders]
+            found = {key: finder.find(state, key in wide) for key, finder in finders.items()}
+            return [found[key][one.width] for key, one in zip(keys, models, strict=True)]
 
         return _shown(each, [one.errors for one in models], layout)
 
@@ -175,20 +178,62 @@ def _relative(ids: Sequence[Id]) -> NDArray[np.bool_]:
 
 
 class _Finder:
-    """Looks for one model's extreme in its own circuit."""
+    """Looks for one circuit's extreme, and for its 3 dB points."""
 
     def __init__(self, model: Extreme, layout: Layout) -> None:
         self.model = model
         self.known = tuple(one for one in model.look.network.ids if one in layout.index)
-        self.columns = layout.columns([*model.near_of, *self.known])
-        self.relative = _relative([*model.near_of, *self.known])
+        self.columns = layout.columns(self.known)
+        self.near = layout.columns(model.near_of)
+        self.relative = _relative(self.known)
 
-    def solve(self, values: Floats) -> Floats:
-        """Where the extreme is, or its width, for values of shape (draws, k)."""
-        near = -0.5 * np.log(values[:, 0] * values[:, 1]) - np.log(2.0 * np.pi)
-        amplitude = Amplitude(self.model.look.network, self.known, values[:, 2:].T)
+    def find(self, state: State, wide: bool) -> tuple[Jet, Jet]:
+        """Where the extreme is and how wide, Hz; the same twice where no width is wanted."""
+        product = state.z[:, self.near].prod(axis=1)
+        near = -0.5 * np.log(product) - np.log(2.0 * np.pi)
+        amplitude = Amplitude(self.model.look.network, self.known, state.z[:, self.columns].T)
         top = summit(amplitude, near, self.model.largest)
-        if not self.model.width:
-            return np.asarray(np.exp(top))
-        low, high = half_power(amplitude, top, self.model.largest)
-        return np.asarray(np.exp(high) - np.exp(low))
+        points = [top]
+        if wide:
+            points += half_power(amplitude, top, self.model.largest)
+        at = np.stack(points)
+        slopes = self._slopes(state, amplitude, at) if state.with_slopes else None
+        f_hz = np.exp(at)
+        jets = [
+            Jet(one[:, None], None if slopes is None else (one[:, None] * slopes[k])[:, None])
+            for k, one in enumerate(f_hz)
+        ]
+        return jets[0], jets[2] + jets[1] * -1.0 if wide else jets[0]
+
+    def _slopes(self, state: State, amplitude: Amplitude, at: Floats) -> Floats:
+        """How ln f of each point moves with each unknown, by the theorem of implicit functions.
+
+        At the extreme the slope stays 0; at a 3 dB point the size stays that of the extreme less
+        3 dB, and the extreme's own shift does not change its size.
+
+        Args:
+            state: for the unknowns.
+            amplitude: the circuit.
+            at: ln f of the extreme and of what else is wanted, shape (points, draws).
+
+        Returns:
+            Shape (points, draws, n).
+        """
+        draws, k = at.shape[1], len(self.known)
+        size, rise = amplitude.moved(self.relative, STEP)(np.tile(at.T, (2 * k, 1)))
+        size, rise = (one.reshape(k, 2, draws, -1) for one in (size, rise))
+        values = state.z[:, self.columns].T
+        twice = 2.0 * np.where(self.relative[:, None], STEP * np.abs(values), STEP)[..., None]
+        by_size, by_rise = (
+            np.divide(one[:, 0] - one[:, 1], twice, out=np.zeros(one[:, 0].shape), where=twice > 0)
+            for one in (size, rise)
+        )
+        moves = [-by_rise[:, :, 0] / bend_at(amplitude, at[0])]
+        for point in range(1, len(at)):
+            own = amplitude(at[point][:, None])[1][:, 0]
+            moves.append((by_size[:, :, 0] - by_size[:, :, point]) / own)
+        found = np.zeros((len(at), draws, state.layout.count))
+        for j, column in enumerate(self.columns):
+            if column < state.layout.count:
+                found[:, :, column] += np.stack([one[j] for one in moves])
+        return found

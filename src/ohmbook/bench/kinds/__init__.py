@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds.amplitude_ratio import AmplitudeRatio
+from ohmbook.bench.kinds.clips import ClipsOpen, ClipsShorted
 from ohmbook.bench.kinds.coupled_coils import CoupledCoils
 from ohmbook.bench.kinds.equal_voltages import EqualVoltages
 from ohmbook.bench.kinds.esr_by_step import EsrByStep
@@ -33,5 +34,7 @@ KINDS: tuple[type[Reading], ...] = (
     TimeConstant,
     EsrByStep,
     CoupledCoils,
+    ClipsShorted,
+    ClipsOpen,
 )
 """Every kind of reading, in the order they are offered."""

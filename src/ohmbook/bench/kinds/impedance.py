@@ -14,8 +14,10 @@ from typing import Any, ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
+from ohmbook.bench.clipping import clips_of, tell_unread
 from ohmbook.bench.columns import column_problems, rows_of
 from ohmbook.bench.desk import Desk
+from ohmbook.bench.grounds import owners_of
 from ohmbook.bench.impedances import Size, Turn
 from ohmbook.bench.kind import Candidate, Connection, View
 from ohmbook.bench.layout import Look
@@ -114,14 +116,18 @@ class Impedance(OnBoard):
             ends, branches = self.between, self.board(desk)
             title, charged = f"{name} between {ends[0]} and {ends[1]}", True
         clips = (Clip("meter", name, "+", ends[0]), Clip("meter", name, "-", ends[1]))
-        network = Network(branches, Drive(ends))
+        own, inner = clips_of(desk, self).branches(desk, ends)
+        network = Network((*branches, *own), Drive(inner))
+        notes = (*self.changes(), *(["counted in: the meter's clips"] if own else []))
         first = (cautions.DISCHARGE,) if charged else ()
         second = (cautions.UNPOWERED,) if self.part is None else ()
-        return (SetUp(title, network, clips, (*second, *first), self.changes()),)
+        return (SetUp(title, network, clips, (*second, *first), notes, owners_of(own)),)
 
     def rows(self, desk: Desk) -> Sequence[Row]:
         """One row for each size and each angle."""
         network = self.set_ups(desk)[0].network
+        if not clips_of(desk, self).any:
+            tell_unread(desk, self)
         return [row for point in self._points() for row in self._at(desk, network, point)]
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
