@@ -32,6 +32,7 @@ ALLOWED: dict[str, set[str]] = {
     "circuit": GROUND,
     "evidence": GROUND,
     "documents": GROUND | {"circuit", "evidence"},
+    "drawing": BENCHLESS,
     "bench": BENCHLESS | {"evidence"},
     "crossover": BENCHLESS,
     "counsel": BENCHLESS | {"evidence", "bench", "crossover"},
@@ -39,12 +40,13 @@ ALLOWED: dict[str, set[str]] = {
     "notebook": BENCHLESS | {"bench", "sheet"},
     "demo": set(),
     "report": BENCHLESS | {"crossover"},
-    "figures": BENCHLESS | {"crossover"},
+    "figures": BENCHLESS | {"crossover", "drawing"},
     "job": BENCHLESS
     | {
         "evidence",
         "bench",
         "crossover",
+        "drawing",
         "counsel",
         "sheet",
         "notebook",
