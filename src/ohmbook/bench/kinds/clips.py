@@ -11,7 +11,7 @@ from typing import ClassVar, Literal
 
 from ohmbook.bench.clipping import ClipsRead, clip_id
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import View
+from ohmbook.bench.kind import FormWords, View
 from ohmbook.bench.meters import Sum
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
@@ -101,6 +101,14 @@ class ClipsShorted(_Clips):
     how: ClassVar[Literal["shorted", "open"]] = "shorted"
     quantities: ClassVar[tuple[str, ...]] = ("resistance", "inductance")
 
+    form: ClassVar[FormWords] = FormWords(
+        heading="The meter's clips on each other",
+        does="What a meter shows with its clips shorted, so that"
+        " it is taken off every other reading of that meter.",
+        results=("resistance", "inductance"),
+        usual="LCR meter",
+    )
+
     kind: Literal["clips shorted"]
     resistance: Ohms | None = None
     inductance: Henries | None = None
@@ -111,6 +119,14 @@ class ClipsOpen(_Clips):
 
     how: ClassVar[Literal["shorted", "open"]] = "open"
     quantities: ClassVar[tuple[str, ...]] = ("capacitance",)
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="The meter's clips apart",
+        does="What a meter shows with its clips open, so that"
+        " it is taken off every other reading of that meter.",
+        results=("capacitance",),
+        usual="LCR meter",
+    )
 
     kind: Literal["clips open"]
     capacitance: Farads | None = None
