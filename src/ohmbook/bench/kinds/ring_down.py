@@ -65,8 +65,8 @@ class RingDown(Reading):
             "decay": "Time until a third is left (1/e)",
         },
         helps={
-            "peaks": "such as 1.00 V, 0.82 V, 0.67 V: above the line that the ringing ends on, all on "
-            "one side",
+            "peaks": "such as 1.00 V, 0.82 V, 0.67 V: all on one side, above the line that the "
+            "ringing ends on",
             "frequency": "count several periods",
             "decay": "0.368 of the first peak",
         },
