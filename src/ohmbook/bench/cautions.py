@@ -42,3 +42,7 @@ SHORT_PULSES = (
     "Switch on for about a millisecond and rest for a second: coil, shunt and switch get hot, and "
     "the current is limited by nothing else."
 )
+SWEEP_LOW = (
+    "Tweeters: half a volt at most to begin with, and nothing below half the intended corner "
+    "without a capacitor in series. Announce the tone before you drive it."
+)
