@@ -254,4 +254,5 @@ class DriverImpedance(Reading):
 
     def _owner(self, desk: Desk, key: str) -> str:
         value: Quantity | str = getattr(self, key)
-        return desk.named_or_stated(f"{self.name}: {key} resistor", "resistance", value)
+        own = f"{self.name}: {'known ' if key == 'known' else ''}resistor"
+        return desk.named_or_stated(own, "resistance", value)
