@@ -61,6 +61,14 @@ resistance = "0.290 ohm"
     assert settle(read_sheet(text=read)).estimate("R1", "resistance").low > 0.28
 
 
+def test_clips_that_show_nothing_add_nothing_and_that_is_told() -> None:
+    zeroed = '\n[[readings]]\nkind = "clips shorted"\nresistance = "0.00 ohm"\n'
+    found = settle(read_sheet(text=METER + COIL + zeroed))
+    alone = settle(read_sheet(text=METER + COIL))
+    assert found.estimate("L1", "inductance") == alone.estimate("L1", "inductance")
+    assert any("shows 0 with its clips shorted" in one.message for one in found.findings)
+
+
 def test_clips_not_read_are_told() -> None:
     told = [one.message for one in settle(read_sheet(text=METER + COIL)).findings]
     assert any("its clips were not read" in one for one in told)

@@ -169,9 +169,9 @@ class TestCoupledCoils(MethodContract):
     truth = 0.6
     source = "M = (L_aiding - L_opposing) / 4 (closed form): 5.05 and 1.45 mH make 0.9 mH"
     hostile: ClassVar = (
-        ('["L2", "L1"]', '["L2", "L2"]', "stands twice"),
-        ('["L2", "L1"]', '["L2", "C1"]', "expected a coil"),
-        ('["L2", "L1"]', '["L2", "L9"]', "L9"),
+        ('partner = "L1"', 'partner = "L2"', "stands twice"),
+        ('partner = "L1"', 'partner = "C1"', "expected a coil"),
+        ('partner = "L1"', 'partner = "L9"', "L9"),
         ('connected = "aiding"', 'connected = "together"', "together"),
     )
 
@@ -201,13 +201,15 @@ inductance = "2.250 mH ± 0.5 %"
 frequency = "1 kHz"
 [[readings]]
 kind = "coupled coils"
-parts = ["L1", "L2"]
+part = "L1"
+partner = "L2"
 connected = "opposing"
 inductance = "{3.25 - 2 * mutual:.6f} mH ± 0.5 %"
 frequency = "1 kHz"
 [[readings]]
 kind = "coupled coils"
-parts = ["L2", "L1"]
+part = "L2"
+partner = "L1"
 connected = "aiding"
 inductance = "{3.25 + 2 * mutual:.6f} mH ± 0.5 %"
 frequency = "1 kHz"

@@ -37,9 +37,13 @@ class ClipsRead(Reading):
     quantities: ClassVar[tuple[str, ...]] = ()
 
     def answers(self) -> Mapping[str, Quantity]:
-        """What was read, by quantity."""
+        """What was read, by quantity; what shows 0 adds nothing (a meter that was zeroed)."""
         found = {quantity: getattr(self, quantity) for quantity in self.quantities}
-        return {quantity: written for quantity, written in found.items() if written is not None}
+        return {
+            quantity: written
+            for quantity, written in found.items()
+            if written is not None and written.value > 0.0
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +53,6 @@ class Clips:
     resistance: Id | None = None
     inductance: Id | None = None
     capacitance: Id | None = None
-
-    @property
-    def any(self) -> bool:
-        """Whether anything of them was read."""
-        return bool(self.resistance or self.inductance or self.capacitance)
 
     def branches(self, desk: Desk, ends: Pair) -> tuple[tuple[Branch, ...], Pair]:
         """The clips as branches, and where the meter itself then is."""
@@ -85,8 +84,13 @@ def clips_of(desk: Desk, reading: ReadingBase) -> Clips:
 
 
 def tell_unread(desk: Desk, reading: ReadingBase) -> None:
-    """Say so where nothing is known of a meter's clips."""
+    """Say so where a meter's clips were not read."""
     name = reading.instrument or "the meter"
+    if any(
+        isinstance(one, ClipsRead) and one.instrument == reading.instrument and one.struck is None
+        for one in desk.sheet.readings
+    ):
+        return
     desk.find(
         "assumption",
         f"{name}: its clips were not read; they are taken to add nothing. Read them shorted (kind "

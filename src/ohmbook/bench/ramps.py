@@ -14,6 +14,9 @@ Floats = NDArray[np.float64]
 
 _STEPS = 12
 _AT_30 = 3.0 / 7.0
+_LEAST_A = 1e-12
+_STEEPEST = 30.0
+"""Exponent beyond which a core has given in altogether."""
 
 
 def shunt_volts(*values: Floats | float) -> Floats:
@@ -30,7 +33,8 @@ def shunt_volts(*values: Floats | float) -> Floats:
     total = own + shunt + series
 
     def rise(current: Floats) -> Floats:
-        fall = 1.0 + _AT_30 * (np.maximum(current, 0.0) / i_30) ** bend
+        ratio = np.log(np.maximum(current, _LEAST_A) / i_30)
+        fall = 1.0 + _AT_30 * np.exp(np.minimum(bend * ratio, _STEEPEST))
         return np.asarray((volts - total * current) / start * fall)
 
     step = time_s / _STEPS
@@ -40,7 +44,9 @@ def shunt_volts(*values: Floats | float) -> Floats:
         two = rise(current + 0.5 * step * one)
         three = rise(current + 0.5 * step * two)
         four = rise(current + step * three)
-        current = current + step / 6.0 * (one + 2.0 * two + 2.0 * three + four)
+        moved = current + step / 6.0 * (one + 2.0 * two + 2.0 * three + four)
+        # in a coil that has given in altogether nothing but the resistance is left
+        current = np.clip(moved, 0.0, volts / total)
     return np.asarray(current * shunt)
 
 

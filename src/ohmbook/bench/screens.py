@@ -82,7 +82,7 @@ class Amplitude:
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
-    """The amplitude of a network's first probe over that of its second."""
+    """The logarithm of the amplitude of a network's first probe over that of its second."""
 
     look: Look
 
@@ -103,7 +103,7 @@ class Ratio:
         over, under = (Gather(looks, [probe] * len(models), layout) for probe in (0, 1))
 
         def predict(state: State) -> Jet:
-            return (over.magnitudes(state).log() + under.magnitudes(state).log() * -1.0).exp()
+            return over.magnitudes(state).log() + under.magnitudes(state).log() * -1.0
 
         return predict
 

@@ -51,6 +51,13 @@ class _Clips(ClipsRead):
         """One row for each answer."""
         _, meter = meter_of(desk, self)
         rows = []
+        if not self.answers():
+            desk.find(
+                "assumption",
+                f"{self.name}: the meter shows 0 with its clips {self.how}, so they are taken to "
+                "add nothing",
+                readings=[self.name],
+            )
         for quantity, written in self.answers().items():
             one = clip_id(desk, self.instrument or "meter", quantity)
             accuracy = getattr(meter, quantity, None)
@@ -81,6 +88,8 @@ class _Clips(ClipsRead):
             shown = written.value if settled is None else settled
             words = f"The {quantity} to take off every reading of {name}"
             steps.append(Step(words, written.text, show_plain(shown, written.unit)))
+        if not steps:
+            return None
         return Working(
             f"{name}'s clips, from {self.name}",
             self.name,

@@ -55,7 +55,8 @@ class CoupledCoils(Reading):
         does="How two coils, or two sections of a tapped one, are coupled: read both in series, "
         "aiding and opposing, besides each by itself.",
         labels={
-            "parts": "The two coils",
+            "part": "One coil",
+            "partner": "The other",
             "connected": "They are",
             "inductance": "Inductance of both in series",
             "frequency": "The tester's frequency",
@@ -64,25 +65,31 @@ class CoupledCoils(Reading):
             "connected": "aiding reads more than opposing; a tapped coil's whole is aiding",
             "frequency": "as its manual says; 1 kHz is taken where it stays empty",
         },
-        order=("parts", "connected", "inductance", "frequency"),
+        order=("part", "partner", "connected", "inductance", "frequency"),
         results=("inductance",),
         usual="LCR meter",
     )
 
     kind: Literal["coupled coils"]
-    parts: tuple[str, str]
+    part: str
+    partner: str
     connected: Literal["aiding", "opposing"]
     inductance: SomeHenries
     frequency: Hertz | None = None
 
     def check(self, sheet: Sheet) -> Iterable[Problem]:
         """Two coils."""
-        if self.parts[0] == self.parts[1]:
-            yield Problem(("parts",), f'"{self.parts[0]}" stands twice; expected two coils')
-        for k, name in enumerate(self.parts):
+        if self.part == self.partner:
+            yield Problem(("partner",), f'"{self.part}" stands twice; expected two coils')
+        for key, name in (("part", self.part), ("partner", self.partner)):
             kind = sheet.parts[name].kind
             if kind != "inductor":
-                yield Problem(("parts", k), f"{name} is a {kind}; expected a coil")
+                yield Problem((key,), f"{name} is a {kind}; expected a coil")
+
+    @property
+    def parts(self) -> tuple[str, str]:
+        """Both coils."""
+        return self.part, self.partner
 
     @property
     def owner(self) -> str:

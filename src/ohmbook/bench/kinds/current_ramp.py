@@ -41,6 +41,8 @@ BEND_PRIOR = Prior(log(3.0), log(1.6))
 
 AT_30_U = log(5.0)
 NEVER_A = 1e9
+HIGHEST_V = 1000.0
+LEAST_A = 1e-3
 COARSE = 20.0
 """Read-out steps below which a whole ramp is too small on the screen to tell its slope."""
 
@@ -94,6 +96,12 @@ class CurrentRamp(Reading):
                 ("voltage",),
                 f'"{self.voltage.text}": a steady voltage is neither peak to peak nor rms; '
                 'expected such as "12.0 V"',
+            )
+        elif self.voltage.value > HIGHEST_V:
+            yield Problem(
+                ("voltage",),
+                f'"{self.voltage.text}" is no voltage for an open bench; expected a few volts, '
+                'such as "12.0 V"',
             )
         found = list(column_problems(self.table, _COLUMNS, ("shunt",)))
         yield from found
@@ -243,7 +251,10 @@ class CurrentRamp(Reading):
         ohm = self.shunt.value if isinstance(self.shunt, Quantity) else 0.1
         if isinstance(part, Inductor) and part.core != "air":
             i_30 = desk.unknown(
-                (self.part, AT_30), "log", Prior(log(highest / ohm), AT_30_U), nuisance=False
+                (self.part, AT_30),
+                "log",
+                Prior(log(max(highest / ohm, LEAST_A)), AT_30_U),
+                nuisance=False,
             )
             bend = desk.unknown((self.part, BEND), "log", BEND_PRIOR)
         else:

@@ -57,7 +57,7 @@ class EqualVoltages(InSeries):
         return (self.connected(desk, (ON_PART, ON_RESISTOR), title),)
 
     def rows(self, desk: Desk) -> Sequence[Row]:
-        """Their ratio is 1."""
+        """The logarithm of their ratio is 0."""
         limit = UNSTATED if self.within is None else self.within.relative
         if self.within is None:
             desk.find(
@@ -72,7 +72,7 @@ class EqualVoltages(InSeries):
             self.frequency.value, "Hz"
         )
         u = max(limit / sqrt(3.0), 1e-6)
-        return [Row(self.name, label, 1.0, u**2, "rectangle", Ratio(look), unit="1")]
+        return [Row(self.name, label, 0.0, u**2, "rectangle", Ratio(look), unit="1")]
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:  # noqa: ARG002
         """At the frequency that is written: they are equal there."""

@@ -38,6 +38,8 @@ from ohmbook.units.show import show_plain
 PHASE_U_DEG = 1.0
 """Standard uncertainty of an angle of which nothing is stated; common practice, no source."""
 
+HIGHEST_HZ = 1e9
+
 _COLUMNS: dict[str, Unit] = {"frequency": "Hz", "magnitude": "ohm", "phase": "deg"}
 
 
@@ -100,7 +102,10 @@ class Impedance(OnBoard):
                 f"{self.part} is read alone, yet something is changed on the board; expected "
                 'between = ["in", "gnd"] for a reading on the board',
             )
-        yield from self._result_problems()
+        found = list(self._result_problems())
+        yield from found
+        if not found:
+            yield from self._range_problems()
 
     def _result_problems(self) -> Iterable[Problem]:
         single = self.magnitude is not None or self.phase is not None
@@ -123,6 +128,13 @@ class Impedance(OnBoard):
                 ("magnitude",),
                 'nothing was read; expected magnitude = "12.3 ohm" or phase = "41 deg", or a table',
             )
+
+    def _range_problems(self) -> Iterable[Problem]:
+        for point in self._points():
+            if point.f.value > HIGHEST_HZ:
+                key = ("frequency",) if point.place is None else ("table",)
+                told = f'"{point.f.text}" is beyond what clips can carry; expected a frequency'
+                yield Problem(key, f'{told} such as "1 kHz"', point.place)
 
     def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
         """The meter's clips on the part alone or on two nodes."""
@@ -147,8 +159,7 @@ class Impedance(OnBoard):
     def rows(self, desk: Desk) -> Sequence[Row]:
         """One row for each size and each angle."""
         network = self.set_ups(desk)[0].network
-        if not clips_of(desk, self).any:
-            tell_unread(desk, self)
+        tell_unread(desk, self)
         return [row for point in self._points() for row in self._at(desk, network, point)]
 
     def expecting(self, value: float) -> tuple[Self, dict[str, str]]:
