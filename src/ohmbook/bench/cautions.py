@@ -26,3 +26,23 @@ MAINS = (
     "local code."
 )
 HOT_LOAD = "A load that takes more than a tenth of its rated power gets hot: keep it off the board."
+RESONANT_VOLTS = (
+    "At resonance the voltage across a coil or a capacitor is many times the source's: start with "
+    "the amplitude low, and keep fingers off."
+)
+KICK = (
+    "A coil kicks when its current is cut off: give it a clamp diode or a discharge resistor, and "
+    "never open the circuit by hand while current flows."
+)
+DIFFERENCE = (
+    "Read a part that is not at ground with two probes and CH1 - CH2, both ground clips on the "
+    "circuit's ground: an earthed clip moved to another node shorts what lies between."
+)
+SHORT_PULSES = (
+    "Switch on for about a millisecond and rest for a second: coil, shunt and switch get hot, and "
+    "the current is limited by nothing else."
+)
+SWEEP_LOW = (
+    "Tweeters: half a volt at most to begin with, and nothing below half the intended corner "
+    "without a capacitor in series. Announce the tone before you drive it."
+)
