@@ -32,7 +32,8 @@ ALLOWED: dict[str, set[str]] = {
     "circuit": GROUND,
     "evidence": GROUND,
     "documents": GROUND | {"circuit", "evidence"},
-    "bench": BENCHLESS | {"evidence"},
+    "captures": GROUND | {"documents", "evidence"},
+    "bench": BENCHLESS | {"evidence", "captures"},
     "crossover": BENCHLESS,
     "counsel": BENCHLESS | {"evidence", "bench", "crossover"},
     "sheet": BENCHLESS | {"bench"},
@@ -44,6 +45,7 @@ ALLOWED: dict[str, set[str]] = {
     | {
         "evidence",
         "bench",
+        "captures",
         "crossover",
         "counsel",
         "sheet",
