@@ -128,7 +128,7 @@ def _start(t: Floats, y: Floats) -> float:
     left = [(_left(t[some], loudest[some], 2.0 * np.pi * f), f) for f in near if f * span > 0.3]
     if not left:
         raise CaptureError(NAME, "it holds less than a third of a cycle", "capture more of it")
-    return 2.0 * np.pi * min(left)[1]
+    return float(2.0 * np.pi * min(left)[1])
 
 
 def _thinned(t: Floats, guess: float) -> slice:
@@ -166,7 +166,8 @@ def _linear(t: Floats, y: Floats, w: float) -> _Linear:
     best = np.linalg.solve(normal, d.T @ y.T)
     # the derivative of A cos + B sin by w
     slope = (t[:, None] * (d[:, :2] @ np.stack([best[1], -best[0]]))).T
-    return _Linear(normal, best, y - (d @ best).T, slope, d.T @ slope.T)
+    left = np.asarray(y - (d @ best).T)
+    return _Linear(normal, np.asarray(best), left, slope, np.asarray(d.T @ slope.T))
 
 
 def _weights(linear: _Linear) -> Floats:
