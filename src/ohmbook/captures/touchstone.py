@@ -21,7 +21,7 @@ _FREQUENCY = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
 _KINDS = frozenset("SYZGH")
 _FORMS = frozenset(["MA", "DB", "RI"])
 _EXTENSION = re.compile(r"\.s(\d+)p$|\.ts$", re.IGNORECASE)
-_OPTION = re.compile(r"^\s*#(?P<words>[^!]*)", re.MULTILINE)
+_OPTION = re.compile(r"^[ \t]*#(?P<words>[^!\n]*)", re.MULTILINE)
 Complex = NDArray[np.complex128]
 
 
