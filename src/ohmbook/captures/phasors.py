@@ -179,7 +179,8 @@ def swept(over: NDArray[Any], under: NDArray[Any], step_s: float) -> Ratios:
     """The ratio under a swept sine, by deconvolution: spectrum over spectrum, band by band.
 
     Within each band the ratio is a parabola over frequency, by least squares on all its bins:
-    Y = (h + s (f - f0) + c (f - f0)^2) X + N. What is left there is the noise, and gives the covariance.
+    Y = (h + s (f - f0) + c (f - f0)^2) X + N. What is left there is the noise, and gives the
+    covariance.
     Source: the least-squares (H1) estimate of a frequency response, J. S. Bendat and A. G.
     Piersol, Random Data, ch. 6 (from memory), with slope and bend within the band.
     """

@@ -44,29 +44,38 @@ def _clipped(one: Channel) -> list[Remark]:
     Of a sine that is read in steps, the outermost step holds at most 2.4 times as many samples
     as the next one: (arccos(1 - 1/A)) against (arccos(1 - 2/A) - arccos(1 - 1/A)).
     """
-    values = one.values
     found = []
-    for word, sign in (("top", 1.0), ("bottom", -1.0)):
-        edge = float(np.max(sign * values))
-        at_edge = sign * values == edge
+    for word, largest in (("top", True), ("bottom", False)):
+        edge = float(np.max(one.values) if largest else np.min(one.values))
+        at_edge = one.values == edge
         count = int(np.count_nonzero(at_edge))
-        if count < 5 or count < 0.005 * len(values) or _longest(at_edge) < 3:
+        if count < 5 or count < 0.005 * len(one.values) or _longest(at_edge) < 3:
             continue
-        below = sign * values[~at_edge]
-        second = int(np.count_nonzero(below == np.max(below)))
-        if count > 6 * second:
+        if count > 6 * _next_to(one.values, edge, largest):
             found.append(
                 Remark(
                     "clipping",
                     f"{one.name} looks clipped at the {word}: {count} samples at "
-                    f"{sign * edge:.4g} (unless it is a square wave)",
+                    f"{edge:.4g} (unless it is a square wave)",
                 )
             )
     return found
 
 
+def _next_to(values: NDArray[Any], edge: float, largest: bool) -> int:
+    """How many samples there are at the value next to the edge; a look at some is enough."""
+    below = values[: 4 * _LOOKED_AT]
+    below = below[below != edge]
+    if not len(below):
+        return 0
+    second = np.max(below) if largest else np.min(below)
+    return int(np.count_nonzero(below == second) * len(values) / min(len(values), 4 * _LOOKED_AT))
+
+
 def _longest(flags: NDArray[np.bool_]) -> int:
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
+    padded = np.zeros(len(flags) + 2, dtype=np.int8)
+    padded[1:-1] = flags
+    edges = np.flatnonzero(np.diff(padded))
     return int(np.max(edges[1::2] - edges[::2], initial=0))
 
 

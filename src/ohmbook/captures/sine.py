@@ -8,7 +8,7 @@ memory); the covariance is s^2 (D'D)^-1 of the linearised fit, channels weighted
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,6 +22,7 @@ from ohmbook.errors import CaptureError
 Complex = NDArray[np.complex128]
 _MOST_TURNS = 50
 _LEAST_ROWS = 6
+_PIECE = 1 << 17
 NAME = "the record"
 
 
@@ -88,30 +89,69 @@ def fit(t_s: Floats, channels: Sequence[NDArray[Any]], f_hz: float | None = None
     Raises:
         CaptureError: there are too few samples, or no sine is there.
     """
-    y = np.array([np.asarray(one, dtype=float) for one in channels])
-    if y.shape[1] < _LEAST_ROWS:
-        raise CaptureError(
-            NAME, f"{y.shape[1]} samples are too few for a sine", "capture more of it"
-        )
+    if len(t_s) < _LEAST_ROWS:
+        raise CaptureError(NAME, f"{len(t_s)} samples are too few for a sine", "capture more of it")
     middle = float(t_s[0] + t_s[-1]) / 2.0
-    t = t_s - middle
-    if f_hz is not None:
-        return _solved(t, y, 2.0 * np.pi * f_hz, middle, known=True)
-    return _solved(t, y, _searched(t, y), middle, known=False)
+    record = _Record(t_s, tuple(channels), middle)
+    w = _searched(record) if f_hz is None else 2.0 * np.pi * f_hz
+    return _solved(record, w, known=f_hz is not None)
 
 
-def _searched(t: Floats, y: Floats) -> float:
-    """The angular frequency of least squares over all channels."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Record:
+    """A record, handed out in pieces, so that a long one needs no more memory than a short."""
+
+    t_s: Floats
+    channels: tuple[NDArray[Any], ...]
+    middle: float
+
+    def __len__(self) -> int:
+        return len(self.t_s)
+
+    @property
+    def span(self) -> float:
+        """From the first to the last sample, in seconds."""
+        return float(self.t_s[-1] - self.t_s[0])
+
+    def pieces(self) -> Iterator[tuple[Floats, Floats]]:
+        """Times from the middle, shape (m,), and samples, shape (channels, m)."""
+        for k in range(0, len(self), _PIECE):
+            some = slice(k, k + _PIECE)
+            y = [np.asarray(one[some], dtype=float) for one in self.channels]
+            yield self.t_s[some] - self.middle, np.array(y)
+
+    def about_middle(self, count: int) -> _Record:
+        """The samples around the middle; times still count from the whole record's middle."""
+        first = (len(self) - count) // 2
+        some = slice(first, first + count)
+        return _Record(self.t_s[some], tuple(one[some] for one in self.channels), self.middle)
+
+
+def _searched(record: _Record) -> float:
+    """The angular frequency of least squares over all channels.
+
+    A long record is begun in its middle and widened, since a frequency that is known from a short
+    stretch places the turns of a longer one.
+    """
+    count = min(len(record), _PIECE)
+    short = record.about_middle(count)
+    ((t, y),) = short.pieces()
     if not np.any(np.ptp(y, axis=1) > 0.0):
         raise CaptureError(NAME, "all channels are flat, no sine is there", "check the clips")
-    w = _start(t, y)
-    step = 2.0 * np.pi / float(np.ptp(t))
+    w = _climbed(short, _start(t, y))
+    while count < len(record):
+        count = min(8 * count, len(record))
+        w = _climbed(record.about_middle(count), w)
+    return abs(w)
+
+
+def _climbed(record: _Record, w: float) -> float:
+    step = 2.0 * np.pi / record.span
     for _ in range(_MOST_TURNS):
-        shift = _newton(t, y, w)
-        shift = float(np.clip(shift, -0.5 * step, 0.5 * step))
+        shift = float(np.clip(_newton(_linear(record, w)), -0.5 * step, 0.5 * step))
         w += shift
         if abs(shift) <= 1e-13 * abs(w) + 1e-9 * step:
-            return abs(w)
+            return w
     raise CaptureError(NAME, "no single sine fits it", "is it a sine, of one frequency?")
 
 
@@ -153,51 +193,83 @@ def _design(t: Floats, w: float) -> Floats:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Linear:
-    """The linear fit at one frequency: normal matrix, coefficients (3, k), residuals, slopes."""
+    """The linear fit at one frequency, by sums over all samples.
 
+    Args:
+        count: of samples.
+        normal: D'D, shape (3, 3).
+        best: coefficients, shape (3, channels).
+        left: sums of squares of what is left, shape (channels,).
+        cross: D' slope, shape (3, channels), where slope is the derivative by w.
+        slope: sums of squares of the slopes, shape (channels,).
+        pull: sums of slope times what is left, shape (channels,).
+    """
+
+    count: int
     normal: Floats
     best: Floats
-    residual: Floats
-    slope: Floats
+    left: Floats
     cross: Floats
+    slope: Floats
+    pull: Floats
+
+    @property
+    def free(self) -> Floats:
+        """What of the slopes the amplitudes cannot take up."""
+        taken = self.cross * np.linalg.solve(self.normal, self.cross)
+        return np.asarray(self.slope - np.sum(taken, axis=0))
+
+    @property
+    def weights(self) -> Floats:
+        """One over each channel's variance, with a floor for a record without noise."""
+        variance = self.left / self.count
+        floor = 1e-24 * np.mean(self.best[0] ** 2 + self.best[1] ** 2) + 1e-300
+        return np.asarray(1.0 / np.maximum(variance, floor))
 
 
-def _linear(t: Floats, y: Floats, w: float) -> _Linear:
-    d = _design(t, w)
-    normal = d.T @ d
-    best = np.linalg.solve(normal, d.T @ y.T)
-    # the derivative of A cos + B sin by w
-    slope = (t[:, None] * (d[:, :2] @ np.stack([best[1], -best[0]]))).T
-    left = np.asarray(y - (d @ best).T)
-    return _Linear(normal, np.asarray(best), left, slope, np.asarray(d.T @ slope.T))
+def _linear(record: _Record, w: float) -> _Linear:
+    k = len(record.channels)
+    normal, pull = np.zeros((3, 3)), np.zeros((3, k))
+    for t, y in record.pieces():
+        d = _design(t, w)
+        normal += d.T @ d
+        pull += d.T @ y.T
+    best = np.linalg.solve(normal, pull)
+    left, slopes, pulls, cross = np.zeros(k), np.zeros(k), np.zeros(k), np.zeros((3, k))
+    for t, y in record.pieces():
+        d = _design(t, w)
+        rest = y - (d @ best).T
+        # the derivative of A cos + B sin by w
+        slope = (t[:, None] * (d[:, :2] @ np.stack([best[1], -best[0]]))).T
+        left += np.sum(rest**2, axis=1)
+        slopes += np.sum(slope**2, axis=1)
+        pulls += np.sum(slope * rest, axis=1)
+        cross += d.T @ slope.T
+    return _Linear(len(record), normal, np.asarray(best), left, cross, slopes, pulls)
 
 
-def _weights(linear: _Linear) -> Floats:
-    left = np.mean(linear.residual**2, axis=1)
-    floor = 1e-24 * np.mean(linear.best[0] ** 2 + linear.best[1] ** 2) + 1e-300
-    return np.asarray(1.0 / np.maximum(left, floor))
-
-
-def _newton(t: Floats, y: Floats, w: float) -> float:
+def _newton(linear: _Linear) -> float:
     """The step in w of the joint least squares, amplitudes projected out."""
-    linear = _linear(t, y, w)
-    weights = _weights(linear)
-    project = np.linalg.solve(linear.normal, linear.cross)
-    free = np.sum(linear.slope**2, axis=1) - np.sum(linear.cross * project, axis=0)
-    pull = np.sum(linear.slope * linear.residual, axis=1)
-    down = float(np.sum(weights * free))
-    return float(np.sum(weights * pull)) / down if down > 0.0 else 0.0
+    down = float(np.sum(linear.weights * linear.free))
+    return float(np.sum(linear.weights * linear.pull)) / down if down > 0.0 else 0.0
 
 
-def _solved(t: Floats, y: Floats, w: float, middle: float, known: bool) -> SineFit:
-    linear = _linear(t, y, w)
-    k, n = y.shape
-    taken = 3.0 + (0.0 if known else 1.0 / k)
-    noise = np.sqrt(np.sum(linear.residual**2, axis=1) / max(n - taken, 1.0))
+def _solved(record: _Record, w: float, known: bool) -> SineFit:
+    linear = _linear(record, w)
+    n = linear.count
+    taken = 3.0 + (0.0 if known else 1.0 / len(record.channels))
+    noise = np.sqrt(linear.left / max(n - taken, 1.0))
     phasors = linear.best[0] - 1j * linear.best[1]
-    covariance = _covariance(linear, noise, known)
-    cycles = w * float(np.ptp(t)) / (2.0 * np.pi) * n / max(n - 1, 1)
-    return SineFit(w / (2.0 * np.pi), phasors, linear.best[2], noise, middle, covariance, cycles)
+    cycles = w * record.span / (2.0 * np.pi) * n / max(n - 1, 1)
+    return SineFit(
+        w / (2.0 * np.pi),
+        np.asarray(phasors),
+        linear.best[2],
+        noise,
+        record.middle,
+        _covariance(linear, noise, known),
+        cycles,
+    )
 
 
 def _covariance(linear: _Linear, noise: Floats, known: bool) -> Floats:
@@ -207,15 +279,18 @@ def _covariance(linear: _Linear, noise: Floats, known: bool) -> Floats:
     full = np.zeros((3 * k + 1, 3 * k + 1))
     for one in range(k):
         full[3 * one : 3 * one + 3, 3 * one : 3 * one + 3] = inverse * noise[one] ** 2
-    if not known:
-        project = inverse @ linear.cross
-        free = np.sum(linear.slope**2, axis=1) - np.sum(linear.cross * project, axis=0)
-        weights = _weights(linear) if np.any(noise == 0.0) else 1.0 / noise**2
-        down = float(np.sum(weights * free))
-        along = np.append(-project.T.ravel(), 1.0)
-        full += np.outer(along, along) / down if down > 0.0 else 0.0
+    down = 0.0 if known else float(np.sum(linear.weights * linear.free)) * _shrunk(linear, noise)
+    if down > 0.0:
+        along = np.append(-(inverse @ linear.cross).T.ravel(), 1.0)
+        full += np.outer(along, along) / down
     # from (A, B, C, w) to (Re P, Im P, C, f): P = A - jB
     turn = np.ones(3 * k + 1)
     turn[1:-1:3] = -1.0
     turn[-1] = 1.0 / (2.0 * np.pi)
     return np.asarray(full * np.outer(turn, turn))
+
+
+def _shrunk(linear: _Linear, noise: Floats) -> float:
+    """Weights divide by the count of samples, the noise by that less the parameters."""
+    variance = float(np.sum(noise**2))
+    return float(np.sum(linear.left)) / linear.count / variance if variance > 0.0 else 1.0

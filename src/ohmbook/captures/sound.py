@@ -66,7 +66,9 @@ def read_sound(name: str, data: bytes, progress: Progress | None = None) -> Capt
     channels = tuple(
         Channel(one, "full scale", row) for one, row in zip(names, values, strict=True)
     )
-    axis = Axis("time", np.arange(count) / how.rate, 1.0 / how.rate)
+    t_s = np.arange(count, dtype=float)
+    t_s /= how.rate
+    axis = Axis("time", t_s, 1.0 / how.rate)
     told = remarks(axis, channels) + [r for one in channels for r in _at_full_scale(one)]
     if missing:
         told.append(Remark("size", f"the file was cut off: {missing} bytes of samples are missing"))
@@ -179,7 +181,7 @@ def _converted(piece: memoryview, how: _Format) -> NDArray[np.float32] | NDArray
 
 def _at_full_scale(one: Channel) -> list[Remark]:
     """Runs of samples at full scale: clipped, even where they are too few to crowd."""
-    at = np.abs(one.values) >= 0.9999
+    at = (one.values >= 0.9999) | (one.values <= -0.9999)
     count = int(np.count_nonzero(at))
     if count < CLIPPED_RUN:
         return []
