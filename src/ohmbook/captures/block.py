@@ -18,6 +18,7 @@ Progress = Callable[[int, int], None]
 
 MOST_ROWS = 5_000_000
 _HEAD_LINES = 1500
+_LONGEST_LINE = 4000
 _CHUNK = 4_000_000
 _ABSENT = frozenset(
     ["", "-", "--", "---", "----", "nan", "null", "none", "ol", "overflow", "inf", "-inf", "+inf",
@@ -62,8 +63,24 @@ def lines_of(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
         start = end + 1
 
 
-def sample(text: str) -> list[str]:
-    """Lines to judge a text by: its head, and some from further down."""
+def sample(name: str, text: str) -> list[str]:
+    """Lines to judge a text by: its head, and some from further down.
+
+    Raises:
+        CaptureError: a line is longer than any row of numbers.
+    """
+    found = _sample(text)
+    longest = max(map(len, found), default=0)
+    if longest > _LONGEST_LINE:
+        raise CaptureError(
+            name,
+            f"a line of it has {longest} characters, which no row of a capture has",
+            "expected one row of numbers on each line",
+        )
+    return found
+
+
+def _sample(text: str) -> list[str]:
     head = [line for _, line in islice(lines_of(text), _HEAD_LINES)]
     if len(text) < 60_000:
         return [line for _, line in lines_of(text)]

@@ -44,7 +44,7 @@ def read_text(
     Raises:
         CaptureError: what is wrong, and where.
     """
-    sample: Sequence[str] = block.sample(text)
+    sample: Sequence[str] = block.sample(name, text)
     style, assumed, questions = sniff(name, sample, answers)
     notes = Notes(list(assumed), list(questions))
     if questions:
@@ -137,8 +137,9 @@ def _told(name: str, table: roles.Table, answers: Mapping[str, str], notes: Note
     notes.questions += questions
     stated = table.stated[0].plain()
     if not found:
+        whole = table.values[np.isfinite(table.values).all(axis=1)]
         plain = tuple(
-            Channel(one.name or f"column {k + 1}", "", table.of(one))
+            Channel(one.name or f"column {k + 1}", "", whole[:, k])
             for k, one in enumerate(table.columns)
         )
         return _capture(name, None, plain, notes, stated)
@@ -147,7 +148,7 @@ def _told(name: str, table: roles.Table, answers: Mapping[str, str], notes: Note
         return _capture(name, None, (), notes, stated)
     if _asks_for_axis(block_, answers, notes):
         return _capture(name, None, (), notes, stated)
-    rows = _whole(table, block_, notes)
+    rows = _ordered(table, block_, answers, _whole(table, block_, notes), notes)
     axis = _axis(name, (table, block_, rows), answers, notes)
     if axis.quantity == "frequency":
         channels = spectral(table, block_, rows, notes)
@@ -257,6 +258,24 @@ def _whole(table: roles.Table, found: roles.Block, notes: Notes) -> Floats:
     return np.flatnonzero(whole).astype(float)
 
 
+def _ordered(
+    table: roles.Table,
+    found: roles.Block,
+    answers: Mapping[str, str],
+    rows: Floats,
+    notes: Notes,
+) -> Floats:
+    """Rows over frequency in rising order; many instruments sweep down."""
+    if found.axis is None or answers.get("axis", found.quantity) != "frequency":
+        return rows
+    f = table.of(found.axis)[rows.astype(np.intp)]
+    if np.all(np.diff(f) >= 0.0):
+        return rows
+    if not np.all(np.diff(f) <= 0.0):
+        notes.remarks.append(Remark("rows", "the frequencies go up and down; rows were sorted"))
+    return np.asarray(rows[np.argsort(f, kind="stable")])
+
+
 def _axis(
     name: str,
     where: tuple[roles.Table, roles.Block, Floats],
@@ -319,6 +338,8 @@ def _frequencies(
             f"the frequency {values.min():g} {said} is below zero",
             "are the columns in order?",
         )
+    if np.any(values[1:] == values[:-1]):
+        notes.remarks.append(Remark("rows", "some frequencies stand twice"))
     steps = np.diff(values * factor)
     step = float(np.mean(steps)) if len(steps) else 0.0
     even = len(steps) > 1 and bool(np.allclose(steps, step, rtol=1e-3, atol=0.0))

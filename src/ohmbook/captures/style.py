@@ -12,6 +12,8 @@ from ohmbook.errors import CaptureError
 
 _POINT = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _COMMA = re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?")
+LONGEST_NUMBER = 40
+"""Characters; anything longer is no reading, and patterns need not be tried on it."""
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "space": " "}
 DECIMALS = {"point": ".", "comma": ","}
 _NAMES = {sign: name for name, sign in DELIMITERS.items()}
@@ -39,7 +41,7 @@ class Style:
     def is_number(self, cell: str) -> bool:
         """Whether a cell is a plain number."""
         pattern = _POINT if self.decimal == "." else _COMMA
-        return pattern.fullmatch(cell) is not None
+        return len(cell) <= LONGEST_NUMBER and pattern.fullmatch(cell) is not None
 
     def number(self, cell: str) -> float:
         """A cell's number; `is_number` has said that it is one."""

@@ -77,7 +77,7 @@ _OF = re.compile(r"^[XYxy]\((?P<name>[^()]+)\)$")
 
 def heading(text: str) -> Heading:
     """A heading's name and unit."""
-    text = text.strip().strip('"').strip()
+    text = text[:80].strip().strip('"').strip()
     of = _OF.match(text)
     if of is not None and unit_word(of["name"]) is None:
         return Heading(of["name"].strip(), None)
@@ -104,7 +104,7 @@ def measured(text: str) -> tuple[float, UnitWord | None, str] | None:
     Returns:
         (number as written, its unit or None, the unit as written); None where it is no number.
     """
-    found = _NUMBER_UNIT.match(text.strip().strip('"'))
+    found = _NUMBER_UNIT.match(text.strip().strip('"')) if len(text) < 60 else None
     if found is None:
         return None
     written = found["unit"]
