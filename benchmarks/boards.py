@@ -31,7 +31,8 @@ FLAGGED = 1e-3
 
 @dataclass(frozen=True)
 class Told:
-    """One estimate against the truth: z is (estimate - truth) / u, off is ln(estimate / truth)."""
+    """One estimate against the truth: z is (estimate - truth) / u, off is ln(estimate / truth), and
+    reach is how far its own interval lets it be off, likewise."""
 
     name: str
     quantity: str
@@ -40,6 +41,7 @@ class Told:
     inside: bool
     z: float
     off: float
+    reach: float
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,17 @@ class Outcome:
         """The same of those that are called determined."""
         return all(abs(one.off) < log(FACTOR) for one in self.told if one.main and one.determined)
 
+    @property
+    def claimed(self) -> bool:
+        """Whether every coil's and capacitor's own interval lies within the factor of its value."""
+        return all(one.reach < log(FACTOR) for one in self.told if one.main)
+
+    @property
+    def unforeseen(self) -> int:
+        """Coils and capacitors beyond the factor whose own intervals deny it."""
+        limit = log(FACTOR)
+        return sum(one.reach < limit <= abs(one.off) for one in self.told if one.main)
+
 
 def held_against(board: Board, settled: ohmbook.Settled) -> tuple[Told, ...]:
     """Every estimate of a part that was read against its truth."""
@@ -80,7 +93,8 @@ def held_against(board: Board, settled: ohmbook.Settled) -> tuple[Told, ...]:
         z = off * one.value / one.standard_uncertainty
         main = board.main.get(one.name) == one.quantity
         inside = one.low <= true <= one.high
-        found.append(Told(one.name, one.quantity, main, one.determined, inside, z, off))
+        reach = log(max(one.high / one.value, one.value / one.low))
+        found.append(Told(one.name, one.quantity, main, one.determined, inside, z, off, reach))
     return tuple(found)
 
 
@@ -168,6 +182,18 @@ class Study:
         return float(np.mean([getattr(one, name) for one in self.outcomes]))
 
     @property
+    def beyond(self) -> int:
+        """How many coils and capacitors are beyond the factor."""
+        limit = log(FACTOR)
+        return sum(error >= limit for one in self.outcomes for error in one.errors.values())
+
+    @property
+    def claims(self) -> tuple[int, int]:
+        """Boards whose own intervals all lie within the factor, and how many of them are right."""
+        claiming = [one for one in self.outcomes if one.claimed]
+        return len(claiming), sum(one.within for one in claiming)
+
+    @property
     def flagged(self) -> int:
         """Right sketches said to be wrong."""
         return sum(one.p_value < FLAGGED for one in self.outcomes)
@@ -193,6 +219,8 @@ def table(name: str, found: Study, median: float, worst: float) -> None:
     """Print one study, wanted beside measured."""
     by_part = found.by_part
     slowest = max(by_part, key=lambda part: by_part[part])
+    claims, right = found.claims
+    unforeseen = sum(one.unforeseen for one in found.outcomes)
     rows = [
         ("95 % intervals hold the truth", "93 to 97 %", f"{100 * found.cover:.1f} %"),
         ("rms of (estimate - truth) / u", "1", f"{found.rms_z:.2f}"),
@@ -200,6 +228,8 @@ def table(name: str, found: Study, median: float, worst: float) -> None:
         ("worst part's median", f"{worst} %", f"{100 * by_part[slowest]:.2f} % ({slowest})"),
         ("all L and C within 1.35", "99 %", f"{100 * found.share('within'):.1f} %"),
         ("  those called determined", "", f"{100 * found.share('within_determined'):.1f} %"),
+        ("  beyond it, own interval denies", "0", f"{unforeseen} of {found.beyond}"),
+        ("  boards that claim all, and are", "all", f"{right} of {claims}"),
         ("right sketches flagged", "0", f"{found.flagged}"),
         ("a settle, median", "50 ms", f"{1e3 * found.seconds:.0f} ms"),
         ("boards with several answers", "", f"{sum(one.modes > 1 for one in found.outcomes)}"),

@@ -33,6 +33,7 @@ ALLOWED: dict[str, set[str]] = {
     "evidence": GROUND,
     "documents": GROUND | {"circuit", "evidence"},
     "captures": GROUND | {"documents", "evidence"},
+    "drawing": BENCHLESS,
     "bench": BENCHLESS | {"evidence", "captures"},
     "crossover": BENCHLESS,
     "counsel": BENCHLESS | {"evidence", "bench", "crossover"},
@@ -40,13 +41,14 @@ ALLOWED: dict[str, set[str]] = {
     "notebook": BENCHLESS | {"bench", "sheet"},
     "demo": set(),
     "report": BENCHLESS | {"crossover"},
-    "figures": BENCHLESS | {"crossover"},
+    "figures": BENCHLESS | {"crossover", "drawing"},
     "job": BENCHLESS
     | {
         "evidence",
         "bench",
         "captures",
         "crossover",
+        "drawing",
         "counsel",
         "sheet",
         "notebook",

@@ -4,12 +4,14 @@
     |-- QuantityError         a text is not the quantity that was expected
     |-- MarkingError          a marking has no meaning that can be told
     |-- TableError            a table of readings is at fault: row, column, what was expected
+    |-- DrawingError          something in a drawing is not what it should be
     |-- SheetError            a sheet is at fault: file, line, what was expected
     |-- CaptureError          a capture file that cannot be used: why, what to do
     |-- CircuitError          a circuit that cannot be computed, by name of part or node
     |   |-- FloatingError     a node or part hangs in the air
     |   `-- ContradictionError  a source across a short, and the like
     |-- SettleError           the readings cannot be settled
+    |   `-- PathlessError     ohms were read where, as drawn, no direct current flows
     |-- NotebookError         a notebook that cannot be opened, written or read: why, what to do
     |   `-- DamagedError      what is in it is not what was written
     `-- CallError             the call is at fault (exit status 2 at the command line)
@@ -66,6 +68,18 @@ class TableError(OhmbookError):
         self.row = row
         self.column = column
         self.message = message
+
+
+class DrawingError(OhmbookError):
+    """Something in a drawing that cannot be drawn.
+
+    Args:
+        found: what stands there, in words.
+        expected: what would have been read.
+    """
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(f"found {found}; expected {expected}.")
 
 
 class SheetError(OhmbookError):
@@ -151,6 +165,23 @@ class ContradictionError(CircuitError):
 
 class SettleError(OhmbookError):
     """Readings that cannot be settled; the message says which and why."""
+
+
+class PathlessError(SettleError):
+    """Ohms were read between nodes that nothing joins as the board is drawn.
+
+    Args:
+        reading: its name.
+    """
+
+    def __init__(self, reading: str) -> None:
+        super().__init__(
+            f"{reading}: no direct current flows between its clips; expected two nodes joined by "
+            "coils, resistors or drivers. Where the meter did show something, the sketch is not "
+            'so: a part is missing there, or drawn elsewhere; put struck = "why" into this reading '
+            "to work out the rest meanwhile"
+        )
+        self.reading = reading
 
 
 class NotebookError(OhmbookError):

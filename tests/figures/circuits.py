@@ -6,8 +6,9 @@ from typing import get_args
 
 from hypothesis import strategies as st
 
+from ohmbook.drawing.circuit import Circuit, Flag, Item, SymbolKind, Tool
 from ohmbook.figures.boxes import Spot
-from ohmbook.figures.diagram import Circuit, Diagram, Flag, Item, SymbolKind, Tool, Wire, on_piece
+from ohmbook.figures.diagram import Diagram, Wire, on_piece
 
 KINDS: tuple[SymbolKind, ...] = get_args(SymbolKind)
 TOOLS: tuple[Tool, ...] = get_args(Tool)

@@ -26,9 +26,10 @@ from ohmbook.crossover.features import Bounded, crossings, minimum_impedance, tr
 from ohmbook.documents.estimate import Implied
 from ohmbook.documents.part import Driver, Inductor, Part, Sketch
 from ohmbook.documents.setup import Clip, SetUp
+from ohmbook.drawing.circuit import Circuit
 from ohmbook.errors import CallError, CircuitError, OhmbookError
 from ohmbook.figures import typeset
-from ohmbook.figures.diagram import Circuit, Diagram
+from ohmbook.figures.diagram import Diagram
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.frequency import frequency_ticks
 from ohmbook.figures.impedance import impedance_figure, minimum_words

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
+from ohmbook.drawing.circuit import Circuit
 from ohmbook.figures.boxes import Box
-from ohmbook.figures.diagram import Bar, Circuit, Diagram, Wire, junctions, on_piece
+from ohmbook.figures.diagram import Bar, Diagram, Wire, junctions, on_piece
 from ohmbook.figures.layout import clashes, lay_out
 from ohmbook.figures.rails import place_on_rails
 

@@ -43,6 +43,21 @@ def test_the_right_answer_is_found_far_from_what_is_believed(lie: Lie) -> None:
     found = study(8, 12, lie=lie)
     assert _right_answers(found) == 1.0
     assert found.flagged == 0
+    assert sum(one.unforeseen for one in found.outcomes) == 0
+
+
+def test_a_walked_bound_is_found_past_a_worse_valley() -> None:
+    """Far board 10 of a seed, a bound at which a check met worse values than the walk leads to.
+
+    By many small steps outwards, each fit begun at the one before, its root is reached at 6.26 ohm;
+    a walk that trusts the check ends at 6.61.
+    """
+    rng = np.random.default_rng(2)
+    for _ in range(10):
+        board, bench = two_way(rng, lie="far"), Bench(rng)
+        text = sheet(board, bench, [check(board, bench), grid(board, bench)])
+    found = settle(read_sheet(text=text)).estimate("R2", "resistance")
+    assert found.low == pytest.approx(6.26, abs=0.03)
 
 
 def test_a_null_does_not_freeze_a_wrong_answer_in() -> None:

@@ -53,6 +53,27 @@ def test_a_part_14_percent_off_is_named_and_the_rest_agree(whole: Sheets) -> Non
     assert found.document()["parts"]["C3"]["verdict"] == "differs"
 
 
+def test_readings_that_contradict_each_other_are_told_first_and_nothing_is_claimed() -> None:
+    """The second board's shunt coil is drawn behind the capacitor that it stands before."""
+    left, right = boards(1.14, few=False)
+    drawn = 'L2 = { kind = "inductor", between = ["a", "gnd"]'
+    assert drawn in right.text
+    swapped = right.text.replace(drawn, drawn.replace('"a"', '"b"'))
+    found = compare(left, read_sheet(text=swapped))
+    assert found.contradicted
+    assert {one.verdict for one in found.parts} == {"not told"}
+    (told,) = sentences(found)
+    assert "do not agree" in told
+    assert "nothing can be said" in told
+
+
+def test_a_comparison_that_hardly_agrees_is_warned_of_first(whole: Sheets) -> None:
+    found = replace(compare(*whole), p_value=0.004)
+    told = sentences(found)
+    assert "hardly agree" in told[0]
+    assert told[1].startswith("C3 differs: ")
+
+
 def test_a_ratio_is_known_better_than_either_value_for_the_shared_bench(whole: Sheets) -> None:
     """The same two sheets with the right one's instruments under other names: the ratio is worse,
     and as bad as two values that share nothing (root of the sum of squares)."""

@@ -37,6 +37,24 @@ def some(fields: Mapping[str, st.SearchStrategy[Any]]) -> st.SearchStrategy[dict
     return st.fixed_dictionaries({}, optional=dict(fields))
 
 
+SPOT = st.lists(st.integers(-50, 50), min_size=2, max_size=2)
+DRAWN = some(
+    {
+        "wires": st.lists(SPOT.map(lambda at: [*at, at[0] + 3, at[1]]), max_size=3),
+        "junctions": st.lists(SPOT, max_size=3),
+        "names": st.lists(st.fixed_dictionaries({"name": NAME, "at": SPOT}), max_size=3),
+        "marks": st.lists(
+            st.fixed_dictionaries({"kind": st.just("ground"), "at": SPOT})
+            | st.fixed_dictionaries({"kind": st.just("output"), "name": NAME, "at": SPOT}),
+            max_size=3,
+        ),
+        "photo": st.fixed_dictionaries(
+            {"attachment": NAME, "at": SPOT, "opacity": st.floats(0.0, 1.0)}
+        ),
+    }
+)
+"""How a sketch lies on the grid, but for its parts."""
+
 SAID = {"note": ODD, "date": DATES, "struck": ODD}
 
 
@@ -61,6 +79,9 @@ def sheets(draw: st.DrawFn) -> dict[str, Any]:
     if draw(st.booleans()):
         ends = {name: ["in", "gnd"] for name in parts}
         found["sketch"] = {"input": "in", "between": ends, **draw(some({"ground": st.just("gnd")}))}
+        if draw(st.booleans()):
+            places = {name: [*draw(SPOT), draw(st.sampled_from([0, 90]))] for name in parts}
+            found["sketch"]["drawing"] = {"parts": places, **draw(DRAWN)}
     readings = [
         {
             "kind": "resistance",
@@ -121,6 +142,8 @@ class Writer:
             return "true" if value else "false"
         if isinstance(value, dict):
             return "{" + ", ".join(self._pairs(value)) + "}"
+        if value == []:
+            return "[ # none\n]"
         if isinstance(value, list):
             return "[\n  " + ",\n  ".join(map(self._value, value)) + ", # and\n]"
         return self._string(value) if isinstance(value, str) else str(value)

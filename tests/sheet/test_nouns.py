@@ -69,7 +69,7 @@ def test_documents_hold_the_quantities_they_are_given() -> None:
 
 
 def test_a_field_says_how_it_is_written() -> None:
-    assert written_of(Jig.model_fields["load"]) == Written('"47.2 ohm ± 0.5 %"')
+    assert written_of(Jig.model_fields["load"]) == Written('"47.2 ohm ± 0.5 %"', "ohm")
     assert written_of(Jig.model_fields["at"]) is None
 
 

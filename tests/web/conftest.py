@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from playwright.sync_api import BrowserContext, Page, Route
 from ohmbook.job.demo import demo_text
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.web.openbook import OpenBook
-from ohmbook.web.serve import Server, listen, server_for
+from ohmbook.web.serve import Server, listen_both, server_for
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 QUIET = (
@@ -57,12 +57,13 @@ class Served:
         self.book.close()
 
 
-def start(path: Path, port: int = 0) -> Served:
-    """A server on a notebook that is there."""
-    listening = listen(port)
+def start(path: Path, port: int = 0, there: Sequence[str] = ()) -> Served:
+    """A server on a notebook that is there, at addresses that stand for the bench's network too."""
+    listening = listen_both(port, there)
     book = OpenBook(path)
-    server, address = server_for(book, listening)
-    listening.listen()
+    server, address = server_for(book, listening[0], listening[1:])
+    for one in listening:
+        one.listen()
     thread = threading.Thread(target=server.serve_here, daemon=True)
     thread.start()
     return Served(address, book, path, server, thread)

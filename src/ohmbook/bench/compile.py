@@ -87,9 +87,10 @@ class Compiled:
         return self._predicted(x, careful=False)
 
     def _predicted(self, x: Array, careful: bool) -> Array:
-        sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
-        if sane.all():
+        near = self._near(x)
+        if near.all():
             return self._answered(x, careful)
+        sane = near.all(axis=1)
         found = np.full((x.shape[0], len(self.rows)), np.nan)
         if sane.any():
             found[sane] = self._answered(x[sane], careful)
@@ -116,47 +117,54 @@ class Compiled:
         """dy/dx at one x of shape (n,): shape (m, n)."""
         return np.asarray(self._sloped(x[None, :], careful=True)[1][0])
 
-    def linearise(self, x: Array) -> tuple[Array, Array]:
+    def linearise(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
         """What should be read and how it moves, for a search.
-
-        Cancelled digits are looked for where a search ends, by `predict` and `jacobian`.
 
         Args:
             x: shape (draws, n).
+            careful: look for cancelled digits too, as where a search ends.
 
         Returns:
             Shapes (draws, m) and (draws, m, n); NaN for a draw that has no answer.
         """
-        sane = np.all((np.abs(x) < FARTHEST) & ~self._lost(x), axis=1)
-        if sane.all():
+        near = self._near(x)
+        if near.all():
             with suppress(ContradictionError):
-                return self._sloped(x)
+                return self._sloped(x, careful)
+        sane = near.all(axis=1)
         m, n = len(self.rows), len(self.unknowns)
         value, slope = np.full((len(x), m), np.nan), np.full((len(x), m, n), np.nan)
         for k in np.flatnonzero(sane):
             with suppress(ContradictionError):
-                value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1])
+                value[k : k + 1], slope[k : k + 1] = self._sloped(x[k : k + 1], careful)
         return value, slope
 
     def _sloped(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
         found = self._evaluate(x, True, careful)
         assert found.slope is not None
         shape = (*found.value.shape, len(self.unknowns))
-        return np.asarray(found.value, dtype=float), np.broadcast_to(found.slope, shape)
+        slope = found.slope if found.slope.shape == shape else np.broadcast_to(found.slope, shape)
+        return np.asarray(found.value, dtype=float), slope
 
-    def _lost(self, x: Array) -> NDArray[np.bool_]:
-        """Positive values that have shrunk to nothing."""
-        return (x < 1.0 / FARTHEST) & self._positive
+    def _near(self, x: Array) -> NDArray[np.bool_]:
+        """Values that may be tried: not too large, nor positive ones that shrank to nothing."""
+        return np.asarray((x >= self._least) & (x < FARTHEST))
 
     @cached_property
-    def _positive(self) -> NDArray[np.bool_]:
-        return np.array([one.scale == "log" for one in self.unknowns], dtype=bool)
+    def _least(self) -> Array:
+        positive = np.array([one.scale == "log" for one in self.unknowns], dtype=bool)
+        return np.where(positive, 1.0 / FARTHEST, np.nextafter(-FARTHEST, 0.0))
 
     def _evaluate(self, x: Array, with_slopes: bool, careful: bool = True) -> Jet:
         if not self.rows or not x.shape[0]:
             return Jet(np.zeros((x.shape[0], len(self.rows))), np.zeros((1, 0, len(self.unknowns))))
         state = State(self.layout, x, with_slopes, careful)
-        return concatenate([predict(state) for predict in self.predictors]).pick(self.order)
+        found = concatenate([predict(state) for predict in self.predictors])
+        return found if self._in_order else found.pick(self.order)
+
+    @cached_property
+    def _in_order(self) -> bool:
+        return np.array_equal(self.order, np.arange(self.order.size))
 
 
 def compile_sheet(

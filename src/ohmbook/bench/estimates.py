@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp, log
 
 import numpy as np
@@ -18,6 +19,7 @@ from ohmbook.circuit.network import REFERENCE_HZ, Id
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.part import MAIN_QUANTITY
 from ohmbook.evidence import Combination, Posterior
+from ohmbook.evidence.unknown import Array
 from ohmbook.units.quantity import Unit
 
 NORMAL_95 = 1.959964
@@ -102,8 +104,7 @@ class Answer:
 
     def read_by(self, one: Id) -> tuple[str, ...]:
         """The readings that bear on a quantity, in order."""
-        rows = self._bearing(one)
-        return tuple(dict.fromkeys(row.reading for row, weight in rows if weight > TELLING))
+        return tuple(dict.fromkeys(row.reading for row, _ in self._bearing(one)))
 
     def _estimate(self, one: Id) -> Estimate:
         unit = _UNIT[one[1]]
@@ -139,7 +140,7 @@ class Answer:
         return count
 
     def _counted(self, one: Id, readings: tuple[str, ...]) -> str:
-        numbers = sum(weight > TELLING for _, weight in self._bearing(one))
+        numbers = int((self._weights(one) > TELLING).sum())
         count = f"{len(readings)} reading{'s' if len(readings) > 1 else ''}"
         return count if numbers == len(readings) else f"{numbers} numbers"
 
@@ -163,19 +164,25 @@ class Answer:
         return [
             (f, weight)
             for row, weight in self._bearing(one)
-            if weight > TELLING and (f := frequency_of(row)) is not None and f > 0.0
+            if (f := frequency_of(row)) is not None and f > 0.0
         ]
 
     def _bearing(self, one: Id) -> list[tuple[Row, float]]:
-        """Each row in use with how strongly it bears on a quantity, prior u over own error."""
+        """Each row in use that bears on a quantity, and how strongly: prior u over own error."""
+        weights = self._weights(one)
+        return [(self._rows[k], float(weights[k])) for k in np.flatnonzero(weights > TELLING)]
+
+    def _weights(self, one: Id) -> Array:
+        """How strongly each row in use bears on a quantity."""
         if one not in self.posterior.ids:
-            return []
-        column = self.posterior.sensitivity[:, self.posterior.index(one)]
+            return np.zeros(0)
+        return np.asarray(self.posterior.sensitivity[:, self.posterior.index(one)] ** 2)
+
+    @cached_property
+    def _rows(self) -> list[Row]:
+        """The rows in use, in the order of the posterior's labels."""
         by_label = {row.label: row for row in self.compiled.rows}
-        return [
-            (by_label[label], float(weight**2))
-            for label, weight in zip(self.posterior.labels, np.abs(column), strict=True)
-        ]
+        return [by_label[label] for label in self.posterior.labels]
 
 
 def frequency_of(row: Row) -> float | None:

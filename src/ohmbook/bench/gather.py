@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import reduce
 
 import numpy as np
 
@@ -51,28 +50,31 @@ class Product:
     """
 
     def __init__(self, factors: Sequence[tuple[Index, float]], layout: Layout) -> None:
-        self.factors = [(columns, plus) for columns, plus in factors]
-        self.moved = [np.flatnonzero(columns < layout.count) for columns, _ in factors]
+        self.columns = np.stack([columns for columns, _ in factors])
+        self.plus = np.array([plus for _, plus in factors])[:, None]
+        self.moved = [np.flatnonzero(row < layout.count) for row in self.columns]
+        self.rows = np.concatenate(self.moved)
+        self.which = np.repeat(np.arange(len(factors)), [rows.size for rows in self.moved])
+        self.where = self.columns[self.which, self.rows]
+        self.once = len(set(zip(self.rows.tolist(), self.where.tolist(), strict=True)))
+        self.once = self.once == self.rows.size
 
     def __call__(self, jet: Jet, state: State) -> Jet:
         """The products; the slope of what is handed in is overwritten."""
-        each = [state.z[:, columns] + plus for columns, plus in self.factors]
-        total = reduce(np.multiply, each)
+        each = state.z[:, self.columns] + self.plus
+        total = np.multiply.reduce(each, axis=1)
         value = jet.value * total
         if jet.slope is None:
             return Jet(value)
         slope = jet.slope
         slope *= total[:, :, None]
-        for k, ((columns, _), rows) in enumerate(zip(self.factors, self.moved, strict=True)):
-            if not rows.size:
-                continue
-            own = each[k][:, rows]
-            if own.all():
-                others = value[:, rows] / own
-            else:
-                rest = (one[:, rows] for j, one in enumerate(each) if j != k)
-                others = reduce(np.multiply, rest, jet.value[:, rows])
-            slope[:, rows, columns[rows]] += others
+        own = each[:, self.which, self.rows]
+        if self.once and own.all():
+            slope[:, self.rows, self.where] += value[:, self.rows] / own
+            return Jet(value, slope)
+        for k, rows in enumerate(self.moved):
+            rest = np.multiply.reduce(np.delete(each, k, axis=1)[:, :, rows], axis=1)
+            slope[:, rows, self.columns[k, rows]] += jet.value[:, rows] * rest
         return Jet(value, slope)
 
 
@@ -140,7 +142,10 @@ class Gather:
         """Every row's own absolute value, in order; the slope is a new array."""
         draws, rows = state.z.shape[0], self.back.size
         value = np.ones((draws, rows))
-        slope = np.zeros((draws, rows, state.layout.count)) if state.with_slopes else None
+        slope = None
+        if state.with_slopes:
+            # in memory by unknown, as the circuits' slopes come
+            slope = np.zeros((state.layout.count, draws, rows)).transpose(1, 2, 0)
         for (group, probes, looks), places in zip(self.pieces, self.runs, strict=True):
             if group is not None:
                 one = state.magnitude(group, probes, looks)

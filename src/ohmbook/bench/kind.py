@@ -7,9 +7,9 @@ knows a kind by name.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any, Protocol, Self
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Protocol, Self
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.row import Row
@@ -104,8 +104,57 @@ TO_READ = "?"
 """What stands in a plan where a number is to be filled in."""
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One of several ways to write a reading of a kind.
+
+    Args:
+        words: what it is chosen by.
+        fields: those that only this way has.
+        needs: how many of the first of them it cannot do without.
+    """
+
+    words: str
+    fields: tuple[str, ...]
+    needs: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class FormWords:
+    """What a form says of a kind beyond what its fields' types say; each has a default.
+
+    Args:
+        heading: what the person sets out to do; the kind's name where empty.
+        does: a sentence on what it gives; the class's own first line where empty.
+        labels: friendlier than the field's name.
+        helps: a short help for a field.
+        order: fields in the order a person comes to them; the others follow as declared.
+        ways: ways that exclude each other, the usual one first.
+        results: what is read rather than set; every needed quantity where empty.
+        seldom: fields that are folded away.
+        usual: which starting point (`bench.likes`) its instrument has where none is there.
+    """
+
+    heading: str = ""
+    does: str = ""
+    labels: Mapping[str, str] = field(default_factory=dict)
+    helps: Mapping[str, str] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    ways: tuple[Way, ...] = ()
+    results: tuple[str, ...] = ()
+    seldom: tuple[str, ...] = ()
+    usual: str = ""
+
+
 class Reading(ReadingBase):
-    """One reading of some kind. Kinds fill in the methods below."""
+    """One reading of some kind. Kinds fill in the methods below.
+
+    `form` has the words of its form. `checks_source` marks a kind that is taken once for each
+    source, before its other readings.
+    """
+
+    form: ClassVar[FormWords] = FormWords()
+    checks_source: ClassVar[bool] = False
 
     def set_ups(self, desk: Desk) -> tuple[SetUp, ...]:
         """What was connected: one set-up, or one for each probe position."""

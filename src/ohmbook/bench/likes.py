@@ -48,6 +48,18 @@ def problem_with(thing: Likeable) -> str | None:
     return f'nothing is known of a thing like "{thing.like}"{hint}; expected one of {listed}'
 
 
+def likes_of(document: type[Likeable]) -> tuple[str, ...]:
+    """The starting points that a kind of thing can have."""
+    fields = set(document.model_fields)
+    return tuple(name for name, held in LIKES.items() if set(held) <= fields)
+
+
+def usual_of(name: str | None) -> dict[str, str]:
+    """What a starting point fills in, as written, but for yes and no."""
+    held = LIKES.get(name or "", {})
+    return {field: value for field, value in held.items() if isinstance(value, str)}
+
+
 def filled(thing: Likeable) -> tuple[Likeable, tuple[str, ...]]:
     """A thing with what its `like` fills in, and what was filled in, in words."""
     if thing.like is None:
@@ -63,7 +75,7 @@ def filled(thing: Likeable) -> tuple[Likeable, tuple[str, ...]]:
 
 
 def _fits(thing: Likeable, name: str) -> bool:
-    return name in LIKES and set(LIKES[name]) <= set(type(thing).model_fields)
+    return name in likes_of(type(thing))
 
 
 def _words(key: str, value: str | bool) -> str:

@@ -35,8 +35,8 @@ class State:
     ) -> None:
         self.layout, self.careful = layout, careful
         self.with_slopes = with_slopes
-        fixed = np.broadcast_to(layout.fixed, (x.shape[0], layout.fixed.size))
-        self.z = np.concatenate([x, fixed], axis=1)
+        self.z = np.empty((x.shape[0], layout.count + layout.fixed.size))
+        self.z[:, : layout.count], self.z[:, layout.count :] = x, layout.fixed
         self._answers: dict[int, _Drawn] = {}
 
     def take(self, columns: NDArray[np.intp]) -> Jet:
@@ -82,19 +82,27 @@ class State:
         """The absolute value where no digits are looked for; None where that cannot answer."""
         layout = self.layout
         view, sizes = layout.view(group, looks), layout.sizes(group, looks, probes)
-        stretch = np.ones((self.z.shape[0], looks.size))
-        for columns, _, _ in view.shifts:
-            stretch += self.z[:, columns]
+        stretch = self._stretch(view) if view.shifts else None
         found = sizes.sizes(self.z[:, view.group.columns], stretch, self.with_slopes)
         if found is None or not self.with_slopes:
             return None if found is None else Jet(found.value)
         slope = np.zeros((layout.count, *found.value.shape))
-        for rows, where in layout.spots(group, found.owners):
-            slope[where] += found.by_row[rows]
+        for k, (rows, where) in enumerate(layout.spots(group, found.owners)):
+            if k:
+                slope[where] += found.by_row[rows]
+            else:
+                slope[where] = found.by_row[rows]
         for _, moved, columns in view.shifts:
-            if moved.size:
+            if moved.size and stretch is not None:
                 slope[columns, :, moved] += (found.by_log_f / stretch)[:, moved].T
         return Jet(found.value, slope.transpose(1, 2, 0))
+
+    def _stretch(self, view: View) -> Floats:
+        """What the frequencies of some looks are multiplied by, shape (draws, r)."""
+        stretch = np.ones((self.z.shape[0], view.f_hz.size))
+        for columns, _, _ in view.shifts:
+            stretch += self.z[:, columns]
+        return stretch
 
     def _sloped(self, group: int, outputs: Index, looks: Index) -> Jet:
         each = self._each(group, outputs, looks)
@@ -106,9 +114,7 @@ class State:
         view = self.layout.view(group, looks)
         own = view.group
         here = self.z[:, own.columns]
-        stretch = np.ones((draws, count))
-        for columns, _, _ in view.shifts:
-            stretch += self.z[:, columns]
+        stretch = self._stretch(view)
         points = (here.T[:, :, None] * view.present).reshape(len(own.known), draws * count)
         f_hz = (view.f_hz * stretch).ravel()
         values = dict(zip(own.known, points, strict=True))

@@ -49,6 +49,34 @@ def steps_of(plan: Plan, outputs: tuple[int, ...]) -> tuple[tuple[Step, ...], ND
     return tuple(steps), np.array(sorted(set(range(plan.slots)) - written), dtype=np.intp)
 
 
+def merged(steps: tuple[Step, ...], slots: int) -> tuple[tuple[Step, ...], NDArray[np.intp]]:
+    """A sweep without copying: what a sum hands on whole stays where it is.
+
+    A result is not looked at again once the sweep has passed its operation, so that a term which
+    nothing was added to before can take its place.
+
+    Returns:
+        The sweep by places, and the place of each slot; leaves keep theirs.
+    """
+    heir: dict[int, int] = {}
+    kept = []
+    for step in steps:
+        what, target, source, _ = step
+        if what == "=+" and source not in heir:
+            heir[source] = target
+        else:
+            kept.append(step)
+    place = np.arange(slots)
+    for slot in range(slots):
+        at = slot
+        while at in heir:
+            at = heir[at]
+        place[slot] = at
+    moved = place.tolist()
+    found = tuple((what, moved[to], moved[by], factor) for what, to, by, factor in kept)
+    return found, place
+
+
 def _kind(plan: Plan, slot: int) -> str:
     k = slot - plan.leaves - 1
     return plan.operations[k][0] if k >= 0 else "leaf"
@@ -76,7 +104,7 @@ def sweep_each(plan: Plan, kept: Complexes, outputs: NDArray[np.intp]) -> Comple
                 seed = output.sign / kept[output.d, at]
                 slope[output.n, 0, at] += seed
                 slope[output.d, 0, at] -= seed * kept[output.n, at] / kept[output.d, at]
-        run_steps(steps, slope, kept)
+        run_steps(steps, list(slope), list(kept))
     slope[plan.leaves] = 0.0
     return slope
 
@@ -103,15 +131,14 @@ def sweep(plan: Plan, kept: Complexes, outputs: tuple[int, ...]) -> Complexes:
                 seed = output.sign / kept[output.d]
                 slope[output.n, row] += seed
                 slope[output.d, row] -= seed * kept[output.n] / kept[output.d]
-        run_steps(steps, slope, kept)
+        run_steps(steps, list(slope), list(kept))
     slope[plan.leaves] = 0.0
     return slope
 
 
-def run_steps(steps: tuple[Step, ...], slope: Complexes, kept: Complexes) -> None:
-    """Run a sweep whose seeds are set; `slope` and `kept` by slot."""
-    rows, values = list(slope), list(kept)
-    spare = np.empty(slope.shape[1:], np.complex128)
+def run_steps(steps: tuple[Step, ...], rows: list[Complexes], values: list[Complexes]) -> None:
+    """Run a sweep whose seeds are set: slopes and values by slot."""
+    spare = np.empty(rows[0].shape, np.complex128)
     multiply, add = np.multiply, np.add
     for what, target, source, factor in steps:
         if what == "*":

@@ -9,12 +9,14 @@ as one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from math import exp, log
 
 import numpy as np
 
+from ohmbook.bench.compile import Compiled, compile_sheet
 from ohmbook.bench.estimates import Answer
 from ohmbook.counsel.change import ODDS, Change, ChangeKind
 from ohmbook.counsel.changes import MISSING, changes, missing
@@ -22,6 +24,8 @@ from ohmbook.counsel.plausible import Odd, in_favour, odd_values
 from ohmbook.counsel.sift import Weighty, sift
 from ohmbook.counsel.steps import Progress, part
 from ohmbook.counsel.weigh import Weighed, weigh_compiled
+from ohmbook.documents.reading import Sheet
+from ohmbook.errors import OhmbookError
 from ohmbook.evidence import consistency, strains
 from ohmbook.evidence.unknown import Array, Id
 
@@ -185,6 +189,40 @@ def doubts(answer: Answer, progress: Progress | None = None) -> Doubts | None:
     p_value = 1.0 if drawn.consistency.p_value is None else drawn.consistency.p_value
     values = again.values if better else None
     return Doubts(answer, p_value, odd, len(listed), _grouped(known), values)
+
+
+def pathless(answer: Answer, sheet: Sheet, progress: Progress | None = None) -> Doubts | None:
+    """Look for what gives a reading a way for its current, where the sketch as drawn has none.
+
+    Args:
+        answer: of the sheet without such readings.
+        sheet: the sheet with them.
+        progress: called with (done, of) on the way.
+
+    Returns:
+        None where no change gives them one.
+    """
+    known: list[Hypothesis] = []
+    listed: tuple[Change, ...] = ()
+    for more, share in ((changes(sheet), (0.0, 0.6)), (tuple(missing(sheet)), (0.6, 1.0))):
+        listed = (*listed, *more)
+        like = _with_a_way(answer, more)
+        if like is not None:
+            known += _changed(sift(answer, more, part(progress, *share), like), more)
+        if known and max(known, key=lambda one: one.log_weight).p_value >= DISAGREE:
+            break
+    if not known:
+        return None
+    known.sort(key=lambda one: -one.log_weight)
+    return Doubts(answer, 0.0, (), len(listed), _grouped(known))
+
+
+def _with_a_way(answer: Answer, listed: Sequence[Change]) -> Compiled | None:
+    """The first change under which every reading can be predicted."""
+    for change in listed:
+        with suppress(OhmbookError):
+            return compile_sheet(change.sheet, beliefs=answer.compiled.beliefs)
+    return None
 
 
 def _changed(sifted: Sequence[Weighty], listed: Sequence[Change]) -> Iterator[Hypothesis]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ohmbook.counsel.doubts import LOOK, Doubts, Explained, Hypothesis
 from ohmbook.counsel.separate import Possible, telling
@@ -20,6 +21,29 @@ def doubt_findings(found: Doubts) -> tuple[Finding, ...]:
     if any(part.between for part in found.answer.compiled.sheet.parts.values()):
         return tuple(_told(found))
     return tuple(_readings_only(found))
+
+
+def pathless_finding(found: Doubts | None, readings: Sequence[str], tried: str) -> Finding:
+    """Ohms were read where, as drawn, no direct current flows.
+
+    Args:
+        found: what would give the readings a way; None where nothing does.
+        readings: their names.
+        tried: what each shows, in words.
+    """
+    what = (
+        f"{tried}, yet as drawn no direct current flows there: the sketch is not so. "
+        "The values are worked out without it meanwhile"
+    )
+    if found is not None and found.explained:
+        told = _finding(found, what, ())
+        return replace(told, readings=tuple(dict.fromkeys([*readings, *told.readings])))
+    return Finding(
+        "sketch doubt",
+        f"{what}. No single change of the sketch explains all readings: look on the board at "
+        "what joins the two clips, and whether they were where the reading says",
+        readings=tuple(readings),
+    )
 
 
 def _readings_only(found: Doubts) -> Iterator[Finding]:

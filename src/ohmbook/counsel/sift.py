@@ -89,7 +89,10 @@ class Weighty:
 
 
 def sift(
-    answer: Answer, changes: Sequence[Change], progress: Progress | None = None
+    answer: Answer,
+    changes: Sequence[Change],
+    progress: Progress | None = None,
+    like: Compiled | None = None,
 ) -> tuple[Weighty, ...]:
     """The changes that come nearest to explaining the readings, weighed, best evidence first.
 
@@ -97,12 +100,15 @@ def sift(
         answer: of the sheet as it is.
         changes: what may really be so.
         progress: called with (done, of) on the way.
+        like: whose readings count, with their own errors; the answer's where None.
     """
     told = Steps(progress, 3 * len(changes))
     begins = loosely(answer)
     here = []
     for change in changes:
-        here += [one] if (one := _suspect(answer, change, begins)) is not None else []
+        here += (
+            [one] if (one := _suspect(like or answer.compiled, change, begins)) is not None else []
+        )
         told.step()
     count = len(here)
     for vagueness, steps, share in ROUNDS:
@@ -134,17 +140,17 @@ def _values(problem: Problem, t: Array) -> Values:
     return dict(zip(ids, (float(x) for x in problem.scales.natural(t)), strict=True))
 
 
-def _suspect(answer: Answer, change: Change, begins: Sequence[Values]) -> Suspect | None:
+def _suspect(like: Compiled, change: Change, begins: Sequence[Values]) -> Suspect | None:
     """None where the change leaves no circuit, or other readings than there are."""
     try:
-        compiled = compile_sheet(change.sheet, beliefs=answer.compiled.beliefs)
+        compiled = compile_sheet(change.sheet, beliefs=like.beliefs)
     except OhmbookError:
         return None
-    if len(compiled.rows) != len(answer.compiled.rows):
+    if len(compiled.rows) != len(like.rows):
         return None
     # what a reading's own error is does not hang on the circuit: columns that a change makes
     # repeats of each other would else gain by agreeing
-    compiled = replace(compiled, covariance=answer.compiled.covariance)
+    compiled = replace(compiled, covariance=like.covariance)
     problem = Problem.of(compiled.unknowns, [compiled])
     points = tuple(beginning(problem, begin) for begin in begins)
     return Suspect(change, compiled, problem, points)

@@ -46,6 +46,16 @@ def aim_at(answer: Answer, names: Sequence[str] = (), within: float = WITHIN) ->
     return Aim(tuple(one for name in names for one in _named(answer, name)), within)
 
 
+def feature_names(answer: Answer) -> tuple[str, ...]:
+    """What of the behaviour can be wanted; nothing where the sketch has no outputs yet.
+
+    Args:
+        answer: the joint answer so far.
+    """
+    here = {one: value for one in answer.posterior.ids if (value := answer.value(one)) is not None}
+    return tuple(one.feature for one in _Features(answer).at(here))
+
+
 def _parts(answer: Answer) -> Iterator[Target]:
     """Every part but the drivers, which are no part of the board."""
     for name, part in answer.compiled.sheet.parts.items():

@@ -27,7 +27,7 @@ from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
-from ohmbook.evidence.search import answers, posterior_of
+from ohmbook.evidence.search import modes_of, posterior_of, search
 from ohmbook.evidence.starts import SCREENED, SCREENED_WELL, cooled, robust, starts
 from ohmbook.evidence.unknown import Array, Id
 
@@ -138,7 +138,8 @@ def weigh_compiled(
     left = tuple(label for label in compiled.labels if label in frozenset(aside))
     found = _weighed(compiled, problem, best, left) if np.isfinite(best.objective) else None
     if robust and (found is None or _disagrees(found)):
-        modes = answers(problem, best.t if found else problem.centre, robust, SEED, wider=False)
+        begin = best.t if found else problem.centre
+        modes = modes_of(problem, search(problem, begin, robust, SEED))
         if found is None or modes[0].log_evidence > found.log_evidence:
             return Weighed(compiled, modes[0], problem, left)
     return found

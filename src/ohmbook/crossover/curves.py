@@ -19,7 +19,10 @@ Indices = NDArray[np.intp]
 FLAT = 1e-9
 """Below this a difference is taken for zero: rounding makes no crossings."""
 
+_CUBIC = 4
 _CHORD_STEPS = 6
+_STILL = 1e-13
+"""A step in log frequency below this is rounding: the zero has been found."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,11 +70,39 @@ def _refined(x: Floats, curves: Floats, at: tuple[Indices, Indices, Indices]) ->
     width = x[right] - x[left]
     found = x[left] + share * width
     neighbours = (right == left + 1) & np.isfinite(fall)
-    for _ in range(_CHORD_STEPS if x.size > 3 else 0):
-        step = values_at(x, curves, rows, found) * width / np.where(neighbours, fall, 1.0)
-        step = np.where(neighbours & np.isfinite(step), step, 0.0)
-        found = np.clip(found + step, x[left], x[right])
+    if x.size < _CUBIC or not found.size:
+        return found
+    cubic = _Cubic(x, curves, rows, left)
+    with np.errstate(invalid="ignore"):
+        per_step = np.where(neighbours, width / np.where(neighbours, fall, 1.0), 0.0)
+        for _ in range(_CHORD_STEPS):
+            step = cubic.at(found) * per_step
+            step = np.where(np.isfinite(step), step, 0.0)
+            found = np.clip(found + step, x[left], x[right])
+            if np.abs(step).max() < _STILL:
+                break
     return found
+
+
+class _Cubic:
+    """For each of some intervals of a curve, the cubic through its four nearest points."""
+
+    def __init__(self, x: Floats, curves: Floats, rows: Indices, left: Indices) -> None:
+        near = np.clip(left - 1, 0, x.size - _CUBIC)[:, None] + np.arange(_CUBIC)
+        a, b, c, d = self._points = x[near].T
+        spans = (
+            (a - b) * (a - c) * (a - d),
+            (b - a) * (b - c) * (b - d),
+            (c - a) * (c - b) * (c - d),
+            (d - a) * (d - b) * (d - c),
+        )
+        self._factors = curves[rows[:, None], near].T / np.array(spans)
+
+    def at(self, wanted: Floats) -> Floats:
+        """The values, one in each interval; not finite beside a null."""
+        a, b, c, d = wanted - self._points
+        of_a, of_b, of_c, of_d = self._factors
+        return np.asarray((of_a * b + of_b * a) * (c * d) + (of_c * d + of_d * c) * (a * b))
 
 
 def values_at(x: Floats, curves: Floats, rows: Indices, wanted: Floats) -> Floats:
@@ -86,14 +117,17 @@ def values_at(x: Floats, curves: Floats, rows: Indices, wanted: Floats) -> Float
     Returns:
         Shape (n,).
     """
-    count = min(4, x.size)
+    count = min(_CUBIC, x.size)
     first = np.clip(np.searchsorted(x, wanted) - 2, 0, x.size - count)
     near = first[:, None] + np.arange(count)
     points, heights = x[near], curves[rows[:, None], near]
+    away = wanted[:, None] - points
     total = np.zeros(wanted.shape)
     for i in range(count):
-        others = np.delete(points, i, axis=1)
-        weight = np.prod((wanted[:, None] - others) / (points[:, i : i + 1] - others), axis=1)
+        weight = np.ones(wanted.shape)
+        for j in range(count):
+            if j != i:
+                weight *= away[:, j] / (points[:, i] - points[:, j])
         # Beside a null a neighbour is infinite: a weight of exactly zero must silence it.
         with np.errstate(invalid="ignore"):
             total += np.where(weight == 0.0, 0.0, weight * heights[:, i])

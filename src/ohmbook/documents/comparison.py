@@ -9,6 +9,9 @@ from ohmbook.units.quantity import Unit
 
 Verdict = Literal["differs", "agrees", "not told"]
 
+DISAGREE = 1e-3
+"""Probability of the readings of both boards below which nothing is said of any part."""
+
 
 @dataclass(frozen=True, slots=True)
 class PartDifference:
@@ -91,6 +94,11 @@ class Comparison:
     p_value: float | None
     files: tuple[str, str] = ("", "")
     answers: int = 1
+
+    @property
+    def contradicted(self) -> bool:
+        """Whether the readings disagree, so that nothing is to be said of any part."""
+        return self.p_value is not None and self.p_value < DISAGREE
 
     def document(self) -> dict[str, Any]:
         """The comparison as a JSON object."""

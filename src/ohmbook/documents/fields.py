@@ -38,7 +38,7 @@ class Written:
 
     Args:
         example: its value, as TOML.
-        unit: of the absolute terms of an accuracy, which does not keep its own.
+        unit: of a quantity, or of the absolute terms of an accuracy, which does not keep its own.
     """
 
     example: str
@@ -75,7 +75,9 @@ class ReadingName(str):
     __slots__ = ()
 
 
-def _reader(read: Callable[[Any], Any]) -> BeforeValidator:
+def reader(read: Callable[[Any], Any]) -> BeforeValidator:
+    """Reads a field by a function of ours, whose error says what was expected."""
+
     def validate(value: Any, info: ValidationInfo) -> Any:
         try:
             return read(value)
@@ -95,7 +97,7 @@ def _quantity(unit: Unit, *, some: bool = False) -> BeforeValidator:
         quantity = value if isinstance(value, Quantity) else parse_quantity(value, unit)
         return _more_than_0(quantity, some)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _more_than_0(quantity: Quantity, some: bool) -> Quantity:
@@ -108,7 +110,7 @@ def _accuracy(unit: Unit) -> BeforeValidator:
     def read(value: Any) -> Accuracy:
         return value if isinstance(value, Accuracy) else parse_accuracy(value, unit)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _named_or_quantity(
@@ -123,7 +125,7 @@ def _named_or_quantity(
         is_name = first == "@" if name is ReadingName else first.isalpha() or first == "_"
         return name(value) if is_name else _more_than_0(parse_quantity(value, unit), some)
 
-    return _reader(read)
+    return reader(read)
 
 
 def _table(value: Any) -> Table:
@@ -136,27 +138,29 @@ def _table(value: Any) -> Table:
     return read_table(value)
 
 
-Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"')]
-Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"')]
-Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"')]
-SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"')]
-SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"')]
-SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"')]
-Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"')]
-SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"')]
-Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"')]
-Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"')]
+Ohms = Annotated[Quantity, _quantity("ohm"), Written('"47.2 ohm ± 0.5 %"', "ohm")]
+Henries = Annotated[Quantity, _quantity("H"), Written('"0.82 mH"', "H")]
+Farads = Annotated[Quantity, _quantity("F"), Written('"8.2 uF ± 10 %"', "F")]
+SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"', "ohm")]
+SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"', "H")]
+SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"', "F")]
+Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"', "Hz")]
+SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"', "V")]
+Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"', "V")]
+Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"', "deg")]
 
 OhmsOrPart = Annotated[
-    Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"')
+    Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"', "ohm")
 ]
 OhmsOrReading = Annotated[
-    Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"')
+    Quantity | ReadingName, _named_or_quantity("ohm", ReadingName), Written('"0.2 ohm"', "ohm")
 ]
 VoltsOrReading = Annotated[
-    Quantity | ReadingName, _named_or_quantity("V", ReadingName, some=True), Written('"4.12 Vpp"')
+    Quantity | ReadingName,
+    _named_or_quantity("V", ReadingName, some=True),
+    Written('"4.12 Vpp"', "V"),
 ]
-TableText = Annotated[Table, _reader(_table), Written('"""..."""')]
+TableText = Annotated[Table, reader(_table), Written('"""..."""')]
 
 OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"', "ohm")]
 HenriesAccuracy = Annotated[Accuracy, _accuracy("H"), Written('"5 % + 2 digits"', "H")]

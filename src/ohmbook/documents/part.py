@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field, StrictBool
 
 from ohmbook.circuit.network import Element
+from ohmbook.documents.drawing import Drawing
 from ohmbook.documents.fields import (
     Document,
     Farads,
@@ -104,10 +105,10 @@ class Source(Document):
     """A signal generator as its terminals see it."""
 
     like: str | None = None
-    resistance: Ohms | None = None
-    open: VoltsOrReading | None = None
-    flatness: RelativeAccuracy | None = None
-    earthed: StrictBool | None = None
+    resistance: Ohms | None = Field(None, title="Output resistance")
+    open: VoltsOrReading | None = Field(None, title="Amplitude with nothing connected")
+    flatness: RelativeAccuracy | None = Field(None, title="How far it moves with frequency")
+    earthed: StrictBool | None = Field(None, title="Its return is earth")
     note: str | None = None
 
 
@@ -116,16 +117,16 @@ class Oscilloscope(Document):
 
     kind: Literal["oscilloscope"]
     like: str | None = None
-    reads: Literal["peak to peak", "rms", "cursors"] | None = None
-    shared_gain: RelativeAccuracy | None = None
-    range_gain: RelativeAccuracy | None = None
-    step: VoltsAccuracy | None = None
-    noise: Volts | None = None
-    frequency: RelativeAccuracy | None = None
-    probe_capacitance: Farads | None = None
-    return_lead: Ohms | None = None
-    amplitude: VoltsAccuracy | None = None
-    earthed: StrictBool | None = None
+    reads: Literal["peak to peak", "rms", "cursors"] | None = Field(None, title="It reads")
+    shared_gain: RelativeAccuracy | None = Field(None, title="Gain, shared by all readings")
+    range_gain: RelativeAccuracy | None = Field(None, title="Gain, what each range adds")
+    step: VoltsAccuracy | None = Field(None, title="Read-out step")
+    noise: Volts | None = Field(None, title="On the screen with no signal")
+    frequency: RelativeAccuracy | None = Field(None, title="Its frequency")
+    probe_capacitance: Farads | None = Field(None, title="Probe capacitance")
+    return_lead: Ohms | None = Field(None, title="Ground clip and lead")
+    amplitude: VoltsAccuracy | None = Field(None, title="Or limits for each reading")
+    earthed: StrictBool | None = Field(None, title="Its ground clip is earth")
     note: str | None = None
 
 
@@ -134,10 +135,10 @@ class Multimeter(Document):
 
     kind: Literal["multimeter", "tester"]
     like: str | None = None
-    resistance: OhmsAccuracy | None = None
-    inductance: HenriesAccuracy | None = None
-    capacitance: FaradsAccuracy | None = None
-    frequency: Hertz | None = None
+    resistance: OhmsAccuracy | None = Field(None, title="Resistance, how well it reads")
+    inductance: HenriesAccuracy | None = Field(None, title="Inductance, how well it reads")
+    capacitance: FaradsAccuracy | None = Field(None, title="Capacitance, how well it reads")
+    frequency: Hertz | None = Field(None, title="The frequency it reads at")
     note: str | None = None
 
 
@@ -152,13 +153,14 @@ class Defaults(Document):
 
 
 class Sketch(Document):
-    """The circuit: nodes, the input, the outputs and the amplifier."""
+    """The circuit: nodes, the input, the outputs and the amplifier; and how it is drawn."""
 
     ground: str = "gnd"
     input: str | tuple[str, str] | None = None
     amplifier: Ohms | None = None
     outputs: dict[str, str | tuple[str, str]] = Field(default_factory=dict)
     between: dict[str, tuple[str, str]] = Field(default_factory=dict)
+    drawing: Drawing | None = None
 
 
 __all__ = [

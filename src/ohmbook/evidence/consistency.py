@@ -20,6 +20,7 @@ from ohmbook.evidence.unknown import Array
 
 _SPOKEN_OF = 0.3
 UNCHECKED = 0.9
+_KEPT = "_consistency"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,18 @@ class Strain:
 
 
 def consistency(posterior: Posterior) -> Consistency:
-    """Chi-squared of readings and influences, without the priors of the parts' values."""
+    """Chi-squared of readings and influences, without the priors of the parts' values.
+
+    Many ask for it of one posterior, which never changes: kept with it as a cached property is.
+    """
+    kept = vars(posterior)
+    if _KEPT not in kept:
+        kept[_KEPT] = _consistency(posterior)
+    found: Consistency = kept[_KEPT]
+    return found
+
+
+def _consistency(posterior: Posterior) -> Consistency:
     m = len(posterior.labels)
     prior_u = np.array([unknown.prior.u for unknown in posterior.unknowns])
     influence = np.array([unknown.nuisance for unknown in posterior.unknowns], dtype=bool)

@@ -11,7 +11,7 @@ A lone rectangle, two of them, and one with a normal have closed forms.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import sqrt
+from math import log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ _NEARLY_NORMAL = 0.06
 _LUMPED = 1e-6
 _MOST = 16
 _TERMS = 400
+_SMALLEST = 1e-12
 _REACH = 8.0
 
 Cumulative = Callable[[float], tuple[float, float]]
@@ -104,10 +105,12 @@ def _trapezoid(a: float, b: float, z: float) -> tuple[float, float]:
 
 def _series(widths: Array, sigma: float) -> Cumulative:
     period = min(float(widths.sum()) + _REACH * sigma, _REACH)
-    k = np.arange(1, _TERMS + 1)
+    # beyond these the normal's factor alone is too small
+    terms = min(_TERMS, 1 + int(sqrt(-2.0 * log(_SMALLEST)) * period / (np.pi * sigma + 1e-9)))
+    k = np.arange(1, terms + 1)
     w = np.pi * k / period
     phi = np.exp(-0.5 * (sigma * w) ** 2) * np.prod(np.sinc(np.outer(widths, w) / np.pi), axis=0)
-    last = int(np.max(np.nonzero(np.abs(phi) > 1e-12)[0], initial=0)) + 1
+    last = int(np.max(np.nonzero(np.abs(phi) > _SMALLEST)[0], initial=0)) + 1
     phi, w, k = phi[:last], w[:last], k[:last]
 
     def cumulative(z: float) -> tuple[float, float]:

@@ -43,12 +43,14 @@ class Tuning:
 @dataclass(frozen=True, slots=True)
 class Fit:
     """Where a minimisation ended: t, the objective there (a sum of squares), how, and the whitened
-    Jacobian there if it was worked out."""
+    Jacobian there or a last step before, if it was worked out; the whitened residuals only if the
+    last look was at t itself."""
 
     t: Array
     objective: float
     converged: bool
     matrix: Array | None = None
+    residuals: Array | None = None
 
 
 def minimise(

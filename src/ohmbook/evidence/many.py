@@ -24,11 +24,16 @@ _SLOW = 0.2
 """A step that is not shorter than this share of the last one is slow progress."""
 
 
+Look = tuple[Array, Array]
+"""Residuals (m,) and Jacobian (m, n) in prior units at a start, in the readings' own units."""
+
+
 def minimise_many(
     problem: Problem,
     starts: Sequence[Array],
     tuning: Tuning,
     held: NDArray[np.intp] | None = None,
+    known: Sequence[Look | None] = (),
 ) -> list[Fit]:
     """Minimise from every start.
 
@@ -37,6 +42,7 @@ def minimise_many(
         starts: t of each, shape (n,).
         tuning: iterations, tolerance, loss.
         held: for each start the one unknown that must stay where it is; none where None.
+        known: for each start what a look there would show, where that is known already.
 
     Returns:
         One fit for each start, in order.
@@ -44,6 +50,7 @@ def minimise_many(
     if not len(starts):
         return []
     crowd = _Crowd(problem, np.array(starts, dtype=float), tuning, held)
+    crowd.take_in(known)
     with np.errstate(all="ignore"):
         while crowd.step():
             pass
@@ -55,15 +62,23 @@ Walk = Generator[Array, Fit, T]
 
 
 def relay(
-    problem: Problem, walks: Sequence[Walk[T]], tuning: Tuning, held: NDArray[np.intp]
+    problem: Problem,
+    walks: Sequence[Walk[T]],
+    tuning: Tuning,
+    held: NDArray[np.intp] | None = None,
+    *,
+    then: Tuning | None = None,
+    known: Sequence[Look | None] = (),
 ) -> list[T]:
     """Run walks side by side, one evaluation serving the steps that all of them are at.
 
     Args:
         problem: the stacked system.
         walks: each gives at least one start.
-        tuning: of every descent.
-        held: for each walk the one unknown that must stay where it is.
+        tuning: of every first descent.
+        held: for each walk the one unknown that must stay where it is; none where None.
+        then: of every later one; the same where None. The loss is that of `tuning`.
+        known: for each walk what a look at its first start would show, where that is known.
 
     Returns:
         What each walk returned, in order.
@@ -72,6 +87,7 @@ def relay(
         return []
     starts = np.array([next(walk) for walk in walks], dtype=float)
     crowd = _Crowd(problem, starts, tuning, held)
+    crowd.take_in(known)
     found: dict[int, T] = {}
     with np.errstate(all="ignore"):
         while len(found) < len(walks):
@@ -80,10 +96,21 @@ def relay(
                 if k in found:
                     continue
                 try:
-                    crowd.begin(k, walks[k].send(crowd.fit(k)))
+                    crowd.begin(k, walks[k].send(crowd.fit(k)), then or tuning)
                 except StopIteration as end:
                     found[k] = end.value
     return [found[k] for k in range(len(walks))]
+
+
+def _diagonal(stack: Array) -> Array:
+    """The diagonals of matrices, shape (k, n, n), as a view: shape (k, n)."""
+    n = stack.shape[1]
+    return stack.reshape(len(stack), n * n)[:, :: n + 1]
+
+
+def _along(normal: Array, one: Array, other: Array) -> Array:
+    """one^T N other of each of a stack, shapes (k, n, n), (k, n) and (k, n)."""
+    return np.asarray(((normal @ other[:, :, np.newaxis])[:, :, 0] * one).sum(axis=1))
 
 
 class _Crowd:
@@ -94,11 +121,11 @@ class _Crowd:
     ) -> None:
         self.problem, self.tuning, self.t, self.held = problem, tuning, t, held
         draws, n = t.shape
-        self.still = np.ones((draws, n), dtype=bool)
-        self.still[:, problem.touched] = False
+        still = np.ones((draws, n), dtype=bool)
+        still[:, problem.touched] = False
         if held is not None:
-            self.still[np.arange(draws), held] = True
-        self.stuck = np.asarray(self.still.all(axis=1))
+            still[np.arange(draws), held] = True
+        self.stuck, self.free = np.asarray(still.all(axis=1)), np.where(still, 0.0, 1.0)
         self.reach = reach_of(problem)
         m = len(problem.observed)
         self.residuals, self.matrix = np.zeros((draws, m)), np.zeros((draws, m, n))
@@ -106,18 +133,29 @@ class _Crowd:
         self.damping = np.full(draws, tuning.damping)
         self.growth = np.full(draws, 2.0)
         self.left = np.full(draws, tuning.iterations)
+        self.enough = np.full(draws, tuning.tolerance**2)
         self.converged = np.zeros(draws, dtype=bool)
         self.walking = np.zeros(draws, dtype=bool)
         self.fresh = np.ones(draws, dtype=bool)
+        self.looked = np.zeros(draws, dtype=bool)
         self.before = np.full((draws, n), np.nan)
         self.wanted = np.full((draws, n), np.nan)
 
-    def begin(self, k: int, t: Array) -> None:
+    def take_in(self, known: Sequence[Look | None]) -> None:
+        """Set out from where a look was taken before, under another whitening."""
+        for k, look in enumerate(known):
+            if look is not None:
+                self.residuals[k], self.matrix[k] = map(self.problem.whitening.whiten, look)
+                self.objective[k] = self._loss(self.residuals[k : k + 1], self.t[k : k + 1])[0]
+                self.walking[k] = np.isfinite(self.objective[k]) and not self.stuck[k]
+                self.fresh[k], self.looked[k] = False, True
+
+    def begin(self, k: int, t: Array, tuning: Tuning) -> None:
         """Set one descent out anew."""
-        self.t[k], self.fresh[k] = t, True
-        self.damping[k], self.growth[k] = self.tuning.damping, 2.0
-        self.left[k], self.converged[k] = self.tuning.iterations, False
-        self.wanted[k] = np.nan
+        self.t[k], self.fresh[k], self.looked[k] = t, True, False
+        self.damping[k], self.growth[k] = tuning.damping, 2.0
+        self.left[k], self.converged[k] = tuning.iterations, False
+        self.enough[k], self.wanted[k] = tuning.tolerance**2, np.nan
 
     def fit(self, k: int) -> Fit:
         """Where one descent is."""
@@ -126,6 +164,7 @@ class _Crowd:
             float(self.objective[k]),
             bool(self.converged[k]),
             self.matrix[k].copy(),
+            self.residuals[k].copy() if self.looked[k] else None,
         )
 
     def step(self) -> bool:
@@ -133,13 +172,15 @@ class _Crowd:
         whether any of them goes on."""
         at = np.flatnonzero(self.walking)
         gradient, normal = self._linear(at)
-        sound = np.isfinite(gradient).all(axis=1) & np.isfinite(normal).all(axis=(1, 2))
+        # what is not finite in the matrix is so in its squares, on the diagonal
+        sound = np.isfinite(gradient).all(axis=1) & np.isfinite(_diagonal(normal)).all(axis=1)
         if not sound.all():
             self.walking[at[~sound]] = False
             at, gradient, normal = at[sound], gradient[sound], normal[sound]
         step = self._damped(normal, gradient, self.damping[at])
         going = self._going(at, step, gradient, normal)
-        at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
+        if not going.all():
+            at, step, gradient, normal = at[going], step[going], gradient[going], normal[going]
         reached = self.reach / np.maximum(np.abs(step), 1e-300)
         step *= reached.min(axis=1, initial=1.0)[:, np.newaxis]
         mixed = self._mixed(at, step, normal)
@@ -153,16 +194,17 @@ class _Crowd:
     ) -> NDArray[np.bool_]:
         """Which descents go on. Those whose undamped step is short enough end with it: what it
         gains is foretold as well as a further look would tell."""
-        going = np.asarray(-(step * gradient).sum(axis=1) > self.tuning.tolerance**2)
+        enough = self.enough[at]
+        going = np.asarray(-(step * gradient).sum(axis=1) > enough)
         near = np.flatnonzero(~going)
         if near.size:
             full = self._damped(normal[near], gradient[near], np.zeros(near.size))
             gain = -(full * gradient[near]).sum(axis=1)
-            done = gain <= self.tuning.tolerance**2
+            done = gain <= enough[near]
             rest = at[near[done]]
             self.t[rest] += full[done] * self.problem.u
             self.objective[rest] -= gain[done]
-            self.converged[rest], self.walking[rest] = True, False
+            self.converged[rest], self.walking[rest], self.looked[rest] = True, False, False
             going[near[~done]] = True
         return going
 
@@ -175,14 +217,16 @@ class _Crowd:
         Only near the end, within one standard uncertainty, so as not to change the valley.
         """
         last = self.wanted[at]
+        length = _along(normal, step, step)
+        near = (length < 1.0) & (length > 1e-9 * (1.0 + self.objective[at]))
+        near &= np.isfinite(last).all(axis=1)
+        if not near.any():
+            return np.full_like(step, np.nan)
         change = step - last
-        turned = (normal @ np.stack([step, change, last], axis=2)).swapaxes(1, 2)
-        length = (turned[:, 0] * step).sum(axis=1)
-        slow = length > _SLOW**2 * (turned[:, 2] * last).sum(axis=1)
-        floor = 1e-9 * (1.0 + self.objective[at])
-        call = (length < 1.0) & (length > floor) & slow
-        size = (turned[:, 1] * change).sum(axis=1)
-        share = (turned[:, 1] * step).sum(axis=1) / np.where(call & (size > 0.0), size, np.nan)
+        turned = (normal @ np.stack([change, last], axis=2)).swapaxes(1, 2)
+        call = near & (length > _SLOW**2 * (turned[:, 1] * last).sum(axis=1))
+        size = (turned[:, 0] * change).sum(axis=1)
+        share = (turned[:, 0] * step).sum(axis=1) / np.where(call & (size > 0.0), size, np.nan)
         moved = (self.t[at] - self.before[at]) / self.problem.u
         mixed = step - share[:, np.newaxis] * (moved + change)
         mixed[np.asarray((np.abs(mixed) > self.reach).any(axis=1))] = np.nan
@@ -197,10 +241,10 @@ class _Crowd:
             matrix[np.arange(at.size), :, self.held[at]] = 0.0
         turned = np.swapaxes(matrix if weight is None else matrix * weight[:, :, None], 1, 2)
         gradient = (turned @ self.residuals[at][:, :, np.newaxis])[:, :, 0]
-        gradient += np.where(self.still[at], 0.0, self._pulls(self.t[at]))
+        gradient += self._pulls(self.t[at]) * self.free[at]
         normal = turned @ matrix
-        diagonal = np.arange(normal.shape[1])
-        normal[:, diagonal, diagonal] += 1.0
+        diagonal = _diagonal(normal)
+        diagonal += 1.0
         return gradient, normal
 
     def _take(
@@ -213,21 +257,25 @@ class _Crowd:
     ) -> None:
         """Look ahead, and at those that set out; move where that is better."""
         new = np.flatnonzero(self.fresh)
-        t = np.concatenate([self.t[at] + step * self.problem.u, self.t[new]])
+        t = self.t[at] + step * self.problem.u
+        if new.size:
+            t = np.concatenate([t, self.t[new]])
         if not len(t):
             return
         residuals, matrix = self.problem.linearised(t)
         objective, old = self._loss(residuals, t), at.size
         gain = self.objective[at] - objective[:old]
-        bent = (normal @ step[:, :, np.newaxis])[:, :, 0]
-        expected = -(step * (2.0 * gradient + bent)).sum(axis=1)
+        expected = -2.0 * (step * gradient).sum(axis=1) - _along(normal, step, step)
         rounding = 1e-12 * (1.0 + self.objective[at])
         still = (np.abs(expected) < 10.0 * rounding) & (gain > -rounding)
         better = np.asarray((gain > 0.0) | still)
-        kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
-        moved = np.concatenate([at[better], new])
+        kept: slice | NDArray[np.bool_] = slice(None)
+        if not better.all():
+            kept = np.concatenate([better, np.ones(new.size, dtype=bool)])
+        moved = np.concatenate([at, new])[kept]
         self.t[moved], self.residuals[moved] = t[kept], residuals[kept]
         self.matrix[moved], self.objective[moved] = matrix[kept], objective[kept]
+        self.looked[moved] = True
         share = np.where(expected > rounding, gain / np.maximum(expected, 1e-300), 1.0)
         self._adapt(at[~mended], better[~mended], share[~mended])
         self.wanted[at[~better]] = np.nan
@@ -239,17 +287,19 @@ class _Crowd:
     def _adapt(self, at: NDArray[np.intp], better: NDArray[np.bool_], share: Array) -> None:
         """More or less damping, by the share of the gain that was expected (Nielsen 1999)."""
         good, worse = at[better], at[~better]
-        ratio = np.clip(share[better], 0.0, 1.0)
+        ratio = np.minimum(np.maximum(share[better], 0.0), 1.0)
         self.damping[good] *= np.maximum(0.1, 1.0 - (2.0 * ratio - 1.0) ** 3)
         self.growth[good] = 2.0
+        if not worse.size:
+            return
         self.damping[worse] = np.maximum(self.damping[worse], 1e-7) * self.growth[worse]
         self.growth[worse] *= 2.0
         self.walking[worse] &= self.damping[worse] <= LARGEST_DAMPING
 
     def _damped(self, normal: Array, gradient: Array, damping: Array) -> Array:
         damped = normal.copy()
-        diagonal = np.arange(normal.shape[1])
-        damped[:, diagonal, diagonal] *= 1.0 + damping[:, np.newaxis]
+        diagonal = _diagonal(damped)
+        diagonal *= 1.0 + damping[:, np.newaxis]
         return np.asarray(np.linalg.solve(damped, -gradient[:, :, np.newaxis])[:, :, 0])
 
     def _loss(self, residuals: Array, t: Array) -> Array:

@@ -46,8 +46,9 @@ class Block(Protocol):
 class Linearising(Block, Protocol):
     """A block that gives predictions and Jacobians of many draws at once, quickly, for a search."""
 
-    def linearise(self, x: Array) -> tuple[Array, Array]:
-        """x of shape (draws, n), natural units, gives y (draws, m) and dy/dx (draws, m, n)."""
+    def linearise(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
+        """x of shape (draws, n), natural units, gives y (draws, m) and dy/dx (draws, m, n); to the
+        last digit where `careful`."""
 
     def guess(self, x: Array) -> Array:
         """As `predict`, where a search needs no more than some ten digits."""

@@ -91,7 +91,7 @@ class Posterior:
     converged: bool
     set_aside: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def ids(self) -> tuple[Id, ...]:
         """The unknowns' ids, in the order of every array."""
         return tuple(unknown.id for unknown in self.unknowns)

@@ -64,11 +64,11 @@ class Piece:
             )
         return jacobian if self.whole else jacobian[self.used]
 
-    def linearise(self, x: Array) -> tuple[Array, Array]:
+    def linearise(self, x: Array, careful: bool = False) -> tuple[Array, Array]:
         """Predictions (draws, used) and their slopes (draws, used, columns) at many x at once."""
         if self.many is None:
             return self.predict(x), np.array([self.jacobian(one) for one in x])
-        y, slope = self.many.linearise(x[:, self.columns])
+        y, slope = self.many.linearise(x[:, self.columns], careful)
         return (y, slope) if self.whole else (y[:, self.used], slope[:, self.used])
 
 
@@ -176,26 +176,27 @@ class Problem:
                 start = stop
             return self.whitening.whiten(matrix * (self.scales.slope(x) * self.u))
 
-    def linearised(self, t: Array) -> tuple[Array, Array]:
-        """Residuals (draws, m) and Jacobians (draws, m, n), whitened, at t of shape (draws, n)."""
+    def linearised(self, t: Array, careful: bool = False) -> tuple[Array, Array]:
+        """Residuals (draws, m) and Jacobians (draws, m, n), whitened, at t of shape (draws, n);
+        where a search ends, `careful` of every digit."""
         with np.errstate(all="ignore"):
             x = self.scales.natural(t)
-            y, slope = self._stacked(x)
+            y, slope = self._stacked(x, careful)
             rate = (self.scales.slope(x) * self.u)[:, np.newaxis, :]
             matrix = slope * rate
             return self.whitening.whiten_each(y - self.observed), self.whitening.whiten_each(
                 matrix, matrix
             )
 
-    def _stacked(self, x: Array) -> tuple[Array, Array]:
+    def _stacked(self, x: Array, careful: bool) -> tuple[Array, Array]:
         """Predictions (draws, m) and dy/dx (draws, m, n)."""
         if len(self.pieces) == 1 and self.pieces[0].alone:
-            return self.pieces[0].linearise(x)
+            return self.pieces[0].linearise(x, careful)
         draws, m, n = len(x), len(self.observed), len(self.u)
         y, matrix, start = np.zeros((draws, m)), np.zeros((draws, m, n)), 0
         for piece in self.pieces:
             stop = start + len(piece.used)
-            y[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x)
+            y[:, start:stop], matrix[:, start:stop, piece.columns] = piece.linearise(x, careful)
             start = stop
         return y, matrix
 

@@ -15,6 +15,7 @@ import numpy as np
 from ohmbook.evidence.convolve import coverage
 from ohmbook.evidence.fit import Fit, Tuning
 from ohmbook.evidence.many import Walk, relay
+from ohmbook.evidence.modes import normal_matrix
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.scale import natural
@@ -25,6 +26,15 @@ _REFIT = Tuning(iterations=40, tolerance=3e-2, damping=1e-6)
 _CLOSE = 0.03
 """A root so near the factor, relatively, that the rest of the way is interpolated."""
 _STEPS = 40
+_SHUT = 1e-3
+"""A gap between two distances, relatively, in which nothing is looked for."""
+_JUMPED = 1.5
+"""How many times the factor a root is from which a fit belongs to another valley."""
+_STRETCHED = 0.25
+"""How far ahead, by the way from the last point, a bend is followed."""
+
+Point = tuple[float, Array]
+"""A distance from the mode, and where all unknowns are there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +117,9 @@ class _Walk:
         self.factor = coverage(gain, posterior.rectangular, probability) / posterior.u(id_)
         u = float(np.sqrt(posterior.covariance[self.place, self.place]))
         self.seen = [(0.0, 0.0)]
-        self.distance, self.going = self.factor * u, True
+        self.last: Point = (0.0, posterior.mode)
+        self.within = posterior.mode
+        self.distance, self.going, self.closed = self.factor * u, True, False
         self.start: Array | None = None
         self.fit: Fit = Fit(posterior.mode, posterior.objective, True)
 
@@ -122,6 +134,11 @@ class _Walk:
         self.distance = _aim([*self.seen, known], self.factor)
         if checked.rest[end]:
             self.seen.append(known)
+            here, self.last = self.last, (known[0], checked.at[end])
+            ridge = self._along(self.walls.posterior.covariance[:, self.place])
+            self.start = _led(here, ridge, self.last, self.distance)
+            if root < self.factor:
+                self.within = self.last[1]
 
     def walked(self) -> Walk[None]:
         """From offset to offset until the bound is met."""
@@ -152,12 +169,62 @@ class _Walk:
         if rise < -1e-3:
             self.going = False
             return
+        here = (self.distance, fit.t)
         self.seen.append((self.distance, root))
-        if abs(root - self.factor) < _CLOSE * self.factor:
+        if abs(root - self.factor) < _CLOSE * self.factor or not self._open():
             self.going = False
             return
         self.distance = _aim(self.seen, self.factor)
-        self.start = fit.t if np.isfinite(fit.objective) else None
+        if root > _JUMPED * self.factor:
+            # Another valley than the one the walk came along: back to where it was left.
+            self.start = self.within
+            return
+        self.start = _led(here, self._ridge(fit), self.last, self.distance)
+        self.last = here
+        if root < self.factor:
+            self.within = fit.t
+
+    def _open(self) -> bool:
+        """Whether there is room between the points on either side of the factor.
+
+        Where there is none, a fit beyond was a worse answer than its neighbour leads to: it is
+        forgotten, once, and the walk goes on.
+        """
+        inner, outer = _bracket(self.seen, self.factor)
+        if outer == np.inf or outer - inner > _SHUT * outer:
+            return True
+        again, self.closed = not self.closed, True
+        if again:
+            self.seen = [(distance, root) for distance, root in self.seen if distance < outer]
+        return again
+
+    def _ridge(self, fit: Fit) -> Array:
+        """How all unknowns move with the held one where a fit ended, per unit of distance."""
+        problem = self.walls.problem
+        matrix = problem.jacobian(fit.t) if fit.matrix is None else fit.matrix
+        held = (np.arange(len(fit.t)) == self.place).astype(float)
+        return self._along(np.linalg.solve(normal_matrix(matrix), held) * problem.u)
+
+    def _along(self, column: Array) -> Array:
+        """A column of a covariance as a direction, outwards."""
+        return np.asarray(column * (self.side / column[self.place]))
+
+
+def _led(here: Point, ridge: Array, other: Point, aim: float) -> Array:
+    """Where a path leads at a distance: through one point along its ridge (per unit of distance),
+    bent so as to pass through another; straight where that would be stretched too far."""
+    (distance, t), (far, passed) = here, other
+    back, ahead = far - distance, aim - distance
+    straight = t + ahead * ridge
+    if distance and abs(ahead) >= _STRETCHED * abs(back):
+        return np.asarray(straight)
+    return np.asarray(straight + (ahead / back) ** 2 * (passed - t - back * ridge))
+
+
+def _bracket(seen: list[tuple[float, float]], factor: float) -> tuple[float, float]:
+    """The farthest distance whose root is below the factor, and the nearest beyond (or inf)."""
+    inner = max(distance for distance, root in seen if root < factor)
+    return inner, min((distance for distance, root in seen if root >= factor), default=np.inf)
 
 
 def _aim(seen: list[tuple[float, float]], factor: float) -> float:
@@ -166,12 +233,10 @@ def _aim(seen: list[tuple[float, float]], factor: float) -> float:
     Kept inside the bracket, and within a factor of three beyond what has been seen (Brent 1973,
     ch. 4, for the safeguards).
     """
-    inner = max(distance for distance, root in seen if root < factor)
-    beyond = [distance for distance, root in seen if root >= factor]
+    inner, outer = _bracket(seen, factor)
     guess = _inverse(_nearest(seen, factor), factor)
-    if not beyond:
+    if outer == np.inf:
         return min(max(guess, 1.02 * inner), 3.0 * inner)
-    outer = min(beyond)
     room = 0.05 * (outer - inner)
     return min(max(guess, inner + room), outer - room)
 

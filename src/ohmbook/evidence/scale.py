@@ -18,10 +18,11 @@ _DOMAIN = {"log": "above 0", "logit": "between 0 and 1", "linear": "finite"}
 
 @dataclass(frozen=True, slots=True)
 class Scales:
-    """The scales of n unknowns, as masks over the last axis."""
+    """The scales of n unknowns, as masks over the last axis; whether any is logit."""
 
     log: np.ndarray[tuple[int], np.dtype[np.bool_]]
     logit: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    curved: bool
 
     @classmethod
     def of(cls, scales: Sequence[Scale]) -> Scales:
@@ -29,20 +30,22 @@ class Scales:
         return cls(
             np.array([scale == "log" for scale in scales], dtype=bool),
             np.array([scale == "logit" for scale in scales], dtype=bool),
+            "logit" in scales,
         )
 
     def natural(self, t: Array) -> Array:
         """Values x, natural units, of coordinates t, shape (..., n)."""
         x = np.array(t, dtype=np.float64)
-        x[..., self.log] = np.exp(x[..., self.log])
-        x[..., self.logit] = np.exp(-np.logaddexp(0.0, -x[..., self.logit]))
+        np.exp(x, out=x, where=self.log)
+        if self.curved:
+            x[..., self.logit] = np.exp(-np.logaddexp(0.0, -x[..., self.logit]))
         return x
 
     def slope(self, x: Array) -> Array:
         """dx/dt at x, shape (..., n)."""
-        slope = np.ones_like(x)
-        slope[..., self.log] = x[..., self.log]
-        slope[..., self.logit] = x[..., self.logit] * (1.0 - x[..., self.logit])
+        slope = np.where(self.log, x, 1.0)
+        if self.curved:
+            slope[..., self.logit] = x[..., self.logit] * (1.0 - x[..., self.logit])
         return slope
 
 

@@ -9,12 +9,12 @@ import numpy as np
 
 from ohmbook.errors import CallError, SettleError
 from ohmbook.evidence.fit import Fit, Tuning, minimise
-from ohmbook.evidence.many import minimise_many
+from ohmbook.evidence.many import Look, Walk, minimise_many, relay
 from ohmbook.evidence.modes import ranked
 from ohmbook.evidence.posterior import Input, Mode, Posterior
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.scale import coordinate
-from ohmbook.evidence.starts import SCREENED_WELL, cooled, distinct, starts
+from ohmbook.evidence.starts import SCREENED_WELL, distinct, led, starts
 from ohmbook.evidence.tails import chi_squared_above
 from ohmbook.evidence.unknown import Array, Id
 
@@ -43,27 +43,49 @@ def beginning(problem: Problem, begin: Mapping[Id, float] | None) -> Array:
     return t
 
 
-def answers(
-    problem: Problem, begin: Array, count: int, seed: int, *, wider: bool = True
-) -> tuple[Mode, ...]:
-    """Every distinct answer found from `count` starts, the most probable first.
+def answers(problem: Problem, begin: Array, count: int, seed: int) -> tuple[Mode, ...]:
+    """Every distinct answer found, the most probable first: a search, and where its best answer is
+    in doubt a wider one.
+
+    Raises:
+        SettleError: no start leads anywhere.
+    """
+    fits = search(problem, begin, count, seed)
+    if count > 1 and doubtful(problem, fits[0]):
+        fits = wider(problem, begin, count, seed, fits)
+    return modes_of(problem, fits)
+
+
+def search(problem: Problem, begin: Array, count: int, seed: int) -> list[Fit]:
+    """Every distinct minimum found from `count` starts, the best first.
 
     Each start is led through cooled readings; the first is also followed straight, which finds
-    neighbours of the best answer that cooling passes by. Where the best answer then leaves the
-    readings and beliefs farther off than they should be, or is not at rest, the search is repeated
-    with more starts out of more prior draws, unless `wider` is False.
+    neighbours of the best answer that cooling passes by.
 
     Raises:
         SettleError: no start leads anywhere.
     """
     _keep_memory()
     chosen = starts(problem, begin, count, seed)
-    fits = _descended(problem, [*cooled(problem, chosen), *chosen[:_STRAIGHT]])
-    if wider and count > 1 and doubtful(problem, fits[0]):
-        more = starts(problem, begin, _MANY * count, seed + 1, SCREENED_WELL)
-        spread = _descended(problem, [*cooled(problem, more), *chosen])
-        fits = distinct(problem, [*fits, *spread])
+    return _descended(problem, [*led(problem, chosen), *_bare(chosen[:_STRAIGHT])])
+
+
+def wider(problem: Problem, begin: Array, count: int, seed: int, found: Sequence[Fit]) -> list[Fit]:
+    """The same with more starts out of more prior draws, where what was found leaves the readings
+    and beliefs farther off than they should be, or is not at rest."""
+    chosen = starts(problem, begin, count, seed)
+    more = starts(problem, begin, _MANY * count, seed + 1, SCREENED_WELL)
+    spread = _descended(problem, [*led(problem, more), *_bare(chosen)])
+    return distinct(problem, [*found, *spread])
+
+
+def modes_of(problem: Problem, fits: list[Fit]) -> tuple[Mode, ...]:
+    """Fits as modes, the most probable first."""
     return ranked(problem, _told(fits))
+
+
+def _bare(chosen: Sequence[Array]) -> list[tuple[Array, Look | None]]:
+    return [(t, None) for t in chosen]
 
 
 @lru_cache(maxsize=1)
@@ -78,17 +100,31 @@ def _keep_memory() -> None:
 
 def descend(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
     """Minima from given starts as modes."""
-    return ranked(problem, _told(_descended(problem, chosen)))
+    return modes_of(problem, _descended(problem, _bare(chosen)))
 
 
-def _descended(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
-    """Minima from given starts: scouted first, the hopeless dropped, the rest brought to rest."""
-    scouts = _scouted(problem, chosen)
+def _descended(problem: Problem, chosen: Sequence[tuple[Array, Look | None]]) -> list[Fit]:
+    """Minima from given starts: scouted first, the hopeless dropped, the rest brought to rest.
+
+    A scout that is nearly at rest goes on at once, while others still look for a way.
+    """
+    walks = [_scouting(t) for t, _ in chosen]
+    pairs = relay(problem, walks, _SCOUT, then=_NEAR, known=[look for _, look in chosen])
+    rested = {id(scout): fit for scout, fit in pairs}
+    scouts = _sound(distinct(problem, [scout for scout, _ in pairs]))
     ceiling = scouts[0].objective + _HOPELESS
     hopeful = [scout for scout in scouts if scout.objective <= ceiling]
-    fits = minimise_many(problem, [scout.t for scout in hopeful], _NEAR)
+    late = [scout for scout in hopeful if rested[id(scout)] is None]
+    fits = [fit for scout in hopeful if (fit := rested[id(scout)]) is not None]
+    fits += minimise_many(problem, [scout.t for scout in late], _NEAR)
     fits = [fit if fit.converged else minimise(problem, fit.t, _FINAL) for fit in fits]
     return distinct(problem, fits)
+
+
+def _scouting(start: Array) -> Walk[tuple[Fit, Fit | None]]:
+    """A scout, and where it leads to if it is nearly at rest."""
+    scout = yield start
+    return scout, ((yield scout.t) if scout.converged else None)
 
 
 def _told(fits: list[Fit]) -> list[Fit]:
@@ -109,7 +145,10 @@ def scouted(problem: Problem, chosen: Sequence[Array]) -> tuple[Mode, ...]:
 
 
 def _scouted(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:
-    scouts = distinct(problem, minimise_many(problem, chosen, _SCOUT))
+    return _sound(distinct(problem, minimise_many(problem, chosen, _SCOUT)))
+
+
+def _sound(scouts: list[Fit]) -> list[Fit]:
     if not scouts:
         raise SettleError("No start leads to an answer: nothing finite can be predicted.")
     return scouts
@@ -125,7 +164,7 @@ def posterior_of(
     """
     t = modes[0].t
     m, n = len(problem.observed), len(t)
-    matrix = problem.jacobian(t)
+    (residuals,), (matrix,) = problem.linearised(t[np.newaxis], careful=True)
     gain = np.zeros((n, m + n))
     gain[np.arange(n), m + np.arange(n)] = problem.u
     touched = problem.touched
@@ -138,7 +177,7 @@ def posterior_of(
         t,
         matrix / problem.u,
         gain,
-        -np.concatenate([problem.residuals(t), problem.pulls(t)]),
+        -np.concatenate([residuals, problem.pulls(t)]),
         _inputs(problem),
         problem.whitening,
         modes,

@@ -8,7 +8,7 @@ from ohmbook.evidence.aside import without_slips
 from ohmbook.evidence.observation import Block
 from ohmbook.evidence.posterior import Posterior
 from ohmbook.evidence.problem import Problem
-from ohmbook.evidence.search import answers, beginning, doubtful, posterior_of
+from ohmbook.evidence.search import beginning, doubtful, modes_of, posterior_of, search, wider
 from ohmbook.evidence.unknown import Id, Unknown
 
 _BETTER = 0.9
@@ -43,16 +43,17 @@ def settle(
     """
     problem = Problem.of(unknowns, blocks)
     start = beginning(problem, begin)
-    near = answers(problem, start, starts, seed, wider=False)
+    fits = search(problem, start, starts, seed)
+    near = modes_of(problem, fits)
     posterior = posterior_of(problem, near)
     if set_aside:
         # A gross slip is why most searches find no good answer: looked for before searching wider.
         without = without_slips(unknowns, blocks, posterior, starts, seed)
         if without is not posterior:
             return without
-    if starts == 1 or not doubtful(problem, near[0]):
+    if starts == 1 or not (doubtful(problem, near[0]) and doubtful(problem, fits[0])):
         return posterior
-    modes = answers(problem, start, starts, seed)
+    modes = modes_of(problem, wider(problem, start, starts, seed, fits))
     posterior = posterior_of(problem, modes)
     if set_aside and modes[0].objective < _BETTER * near[0].objective:
         return without_slips(unknowns, blocks, posterior, starts, seed)

@@ -15,7 +15,7 @@ import numpy as np
 
 from ohmbook.errors import SettleError
 from ohmbook.evidence.fit import Fit, Tuning
-from ohmbook.evidence.many import minimise_many
+from ohmbook.evidence.many import Look, minimise_many
 from ohmbook.evidence.problem import Problem
 from ohmbook.evidence.unknown import Array
 
@@ -55,12 +55,25 @@ def starts(
 
 def cooled(problem: Problem, chosen: Sequence[Array]) -> list[Array]:
     """Each start led through ever less vague readings; those that meet go on as one."""
-    here = list(chosen)
+    return [t for t, _ in led(problem, chosen)]
+
+
+def led(problem: Problem, chosen: Sequence[Array]) -> list[tuple[Array, Look | None]]:
+    """As `cooled`, each with what the last look showed if it was taken there."""
+    here: list[tuple[Array, Look | None]] = [(t, None) for t in chosen]
     for stage, floor in _STAGES:
         vague = problem.inflated(stage * _sizes(problem, floor))
-        fits = minimise_many(vague, here, _HOT)
-        here = [fit.t for fit in distinct(vague, fits)]
+        looks = [look for _, look in here]
+        fits = minimise_many(vague, [t for t, _ in here], _HOT, known=looks)
+        here = [(fit.t, _bare(vague, fit)) for fit in distinct(vague, fits)]
     return here
+
+
+def _bare(problem: Problem, fit: Fit) -> Look | None:
+    """What the look at a fit showed, whatever the readings' own errors are."""
+    if fit.residuals is None or fit.matrix is None:
+        return None
+    return problem.whitening.colour(fit.residuals), problem.whitening.colour(fit.matrix)
 
 
 def robust(problem: Problem, chosen: Sequence[Array]) -> list[Fit]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmbook.documents.comparison import Comparison, PartDifference
@@ -40,6 +41,10 @@ def compare_figure(found: Comparison) -> Figure:
     """
     if not found.parts:
         raise CallError("A figure of two boards needs at least one part.")
+    if found.contradicted:
+        # readings that contradict each other make nothing likely either
+        silent = tuple(replace(one, probability=0.0) for one in found.parts)
+        found = replace(found, parts=silent)
     with styled():
         count = len(found.parts)
         height_in = _TOP_IN + _ROW_IN * count + _BOTTOM_IN

@@ -8,11 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from ohmbook.circuit.network import Node, Pair
+from ohmbook.circuit.network import Node
+from ohmbook.drawing.circuit import Flag, Item
 from ohmbook.figures.boxes import Box, Spot, hull
 
-SymbolKind = Literal["resistor", "inductor", "capacitor", "driver", "short", "open"]
-Tool = Literal["source", "scope", "meter", "output"]
 Align = Literal["left", "center", "right"]
 
 PLUS = 0.26
@@ -23,54 +22,6 @@ BAR_HALF = 0.28
 
 BAR_DEPTH = (0.06, 0.26)
 """How far down it reaches: a bar, and the three lines of earth."""
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """A part to be placed.
-
-    Args:
-        name: unique.
-        kind: which symbol.
-        ends: its two nodes; a driver's + is the first.
-        lines: its label, one entry a line.
-        name_lines: how many of them are its name.
-    """
-
-    name: str
-    kind: SymbolKind
-    ends: Pair
-    lines: tuple[str, ...]
-    name_lines: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Flag:
-    """Something attached to a node, told in words: an input, an output, a clip."""
-
-    node: Node
-    text: str
-    tool: Tool
-
-
-@dataclass(frozen=True, slots=True)
-class Circuit:
-    """What is to be laid out.
-
-    Args:
-        items: the parts.
-        grounds: nodes that end in a bar wherever they are met, instead of being wired together;
-            the first is the board's, a second one the instruments' earth.
-        start: where the signal comes in; the first row begins there.
-        targets: nodes that should lie at the end of a row, the topmost first.
-        flags: what is attached where.
-    """
-
-    items: tuple[Item, ...]
-    grounds: tuple[Node, ...]
-    start: Node
-    targets: tuple[Node, ...] = ()
-    flags: tuple[Flag, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

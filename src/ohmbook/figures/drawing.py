@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
+from ohmbook.drawing.circuit import Tool
 from ohmbook.figures.boxes import Box, Spot
 from ohmbook.figures.diagram import (
     BAR_HALF,
@@ -13,7 +14,6 @@ from ohmbook.figures.diagram import (
     Diagram,
     Symbol,
     Tag,
-    Tool,
     junctions,
     plus_box,
 )

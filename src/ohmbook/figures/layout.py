@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from itertools import combinations
 
+from ohmbook.drawing.circuit import Circuit
+from ohmbook.drawing.row_plan import plan_rows
 from ohmbook.figures.boxes import Box, Spot
-from ohmbook.figures.diagram import Circuit, Diagram, Wire, plus_box
+from ohmbook.figures.diagram import Diagram, Wire, plus_box
 from ohmbook.figures.rails import place_on_rails
-from ohmbook.figures.row_plan import plan_rows
 from ohmbook.figures.rows import place_rows
 
 _SKIN = 0.02

@@ -5,16 +5,14 @@ from __future__ import annotations
 from typing import Literal
 
 from ohmbook.circuit.network import Node
+from ohmbook.drawing.circuit import Circuit, Flag, Item
 from ohmbook.figures.boxes import Box, Spot
 from ohmbook.figures.diagram import (
     BAR_DEPTH,
     Align,
     Bar,
     Caption,
-    Circuit,
     Diagram,
-    Flag,
-    Item,
     Symbol,
     Tag,
     Wire,

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmbook.circuit.network import Node
-from ohmbook.figures.diagram import PLUS, Circuit, Diagram, Item
+from ohmbook.drawing.circuit import Circuit, Item
+from ohmbook.figures.diagram import PLUS, Diagram
 from ohmbook.figures.pen import (
     BODY,
     HALF,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from ohmbook.circuit.network import Node
+from ohmbook.drawing.circuit import Circuit
+from ohmbook.drawing.row_plan import Hanging, RowPlan
 from ohmbook.figures import lying, upright
 from ohmbook.figures.boxes import Spot
-from ohmbook.figures.diagram import BAR_HALF, Circuit, Diagram
+from ohmbook.figures.diagram import BAR_HALF, Diagram
 from ohmbook.figures.pen import Pen, name_size, tag_size
-from ohmbook.figures.row_plan import Hanging, RowPlan
 from ohmbook.figures.strip import Run, Strip, measured
 
 _ROW_GAP, _INLET = 0.45, 0.3

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from ohmbook.circuit.network import Element, Network, Node
 from ohmbook.crossover.wiring import crossover_network, output_names
 from ohmbook.documents.part import Part, Sketch
-from ohmbook.figures.diagram import Circuit, Diagram, Flag, Item, SymbolKind
+from ohmbook.drawing.circuit import Circuit, Flag, Item, SymbolKind
+from ohmbook.figures.diagram import Diagram
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.layout import lay_out
 from ohmbook.figures.style import SOFT, heading, line, styled

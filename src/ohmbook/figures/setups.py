@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from ohmbook.circuit.network import Network, Node
 from ohmbook.documents.setup import Clip, SetUp
-from ohmbook.figures.diagram import Circuit, Diagram, Flag
+from ohmbook.drawing.circuit import Circuit, Flag
+from ohmbook.figures.diagram import Diagram
 from ohmbook.figures.drawing import diagram_figure
 from ohmbook.figures.layout import lay_out
 from ohmbook.figures.schematic import FOOTER_IN, footnote, items_of
@@ -90,8 +91,8 @@ def _board(setup: SetUp) -> Network:
 def grounds_of(setup: SetUp) -> tuple[Node, ...]:
     """The nodes that are drawn as bars: the board's ground, then the instruments' own.
 
-    The board's ground is the node that most parts touch; where several are as busy, one that a
-    return is clipped to. The instruments' own is what source and probes are against, where
+    The board's ground is the node that most parts and returns touch; where several are as busy, one
+    that a return is clipped to. The instruments' own is what source and probes are against, where
     nothing is clipped to it.
 
     Args:
@@ -104,7 +105,11 @@ def grounds_of(setup: SetUp) -> tuple[Node, ...]:
     earths = [node for node in against if node not in clipped]
     on_board = dict.fromkeys([*returns, *(n for one in network.branches for n in one.ends)])
     candidates = [node for node in on_board if node not in earths] or list(against)
-    ground = max(candidates, key=lambda node: (_touching(network, node), node in returns))
+    back = [one.node for one in setup.clips if one.tool != "meter" and one.node in returns]
+    ground = max(
+        candidates,
+        key=lambda node: (_touching(network, node) + back.count(node), node in returns),
+    )
     return (ground, *(node for node in earths if node != ground))
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ohmbook.circuit.network import Node
+from ohmbook.drawing.circuit import Flag
+from ohmbook.drawing.row_plan import Hanging, Link, RowPlan
+from ohmbook.drawing.series_parallel import Parallel, Tree
 from ohmbook.figures import lying, upright
-from ohmbook.figures.diagram import Flag
 from ohmbook.figures.pen import Pen, name_size, tag_size
-from ohmbook.figures.row_plan import Hanging, Link, RowPlan
-from ohmbook.figures.series_parallel import Parallel, Tree
 
 _RISER, _NAME_PAD, _DROP = 0.3, 0.22, 0.2
 _POLE, _TAG_GAP = 0.45, 0.1

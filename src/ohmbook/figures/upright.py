@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmbook.circuit.network import Node
+from ohmbook.drawing.circuit import Item
+from ohmbook.drawing.series_parallel import Leaf, Parallel, Series, Tree
 from ohmbook.figures.boxes import Spot
-from ohmbook.figures.diagram import PLUS, Item
+from ohmbook.figures.diagram import PLUS
 from ohmbook.figures.pen import (
     BODY,
     HALF,
@@ -17,7 +19,6 @@ from ohmbook.figures.pen import (
     name_size,
     tag_size,
 )
-from ohmbook.figures.series_parallel import Leaf, Parallel, Series, Tree
 
 _LEAD, _LABEL_GAP, _SIDE, _BUS = 0.32, 0.14, 0.16, 0.35
 _TAG_BUS, _TAG_LEAD, _TAG_STEP, _NAME_GAP = 0.5, 0.15, 0.5, 0.12

@@ -37,9 +37,8 @@ DIFFERS_U = log(1.5)
 LEVEL = 0.05
 """How often, at most, anything at all may be claimed of two equal boards."""
 
-AGREE, DISAGREE = 0.01, 1e-3
-"""Probability of the readings of both boards from which nothing is set aside; below which nothing
-is said of any part."""
+AGREE = 0.01
+"""Probability of the readings of both boards from which nothing is set aside."""
 
 TOO_WIDE = 0.06
 """Half width of a ratio's interval, on the log scale, above which nothing is said of a part."""
@@ -80,12 +79,9 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
     answers = _answer(left, seed), _answer(right, seed)
     both, found = _settled(answers, alike)
     p_value = consistency(found.posterior).p_value
-    parts = found.parts
-    if p_value is not None and p_value < DISAGREE:
-        parts = tuple(replace(one, verdict="not told") for one in parts)
-    return Comparison(
+    told = Comparison(
         (left.title or left.file, right.title or right.file),
-        parts,
+        found.parts,
         alike,
         both.shared,
         both.once,
@@ -95,6 +91,9 @@ def compare(left: Sheet, right: Sheet, *, alike: float | None = None, seed: int 
         (left.file, right.file),
         found.answers,
     )
+    if not told.contradicted:
+        return told
+    return replace(told, parts=tuple(replace(one, verdict="not told") for one in told.parts))
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from ohmbook.bench.validity import corrections
 from ohmbook.circuit.network import Id
 from ohmbook.counsel.alike import alike_findings
 from ohmbook.counsel.asked import with_readings
-from ohmbook.counsel.doubts import Doubts, doubts
+from ohmbook.counsel.doubts import DISAGREE, Doubts, doubts
 from ohmbook.counsel.doubts_told import doubt_findings
 from ohmbook.counsel.relief import eased
 from ohmbook.counsel.rivals import Slip
@@ -42,6 +42,7 @@ from ohmbook.documents.setup import SetUp
 from ohmbook.errors import CallError
 from ohmbook.evidence import Posterior, consistency
 from ohmbook.evidence import settle as settle_evidence
+from ohmbook.job.pathless import compiled_with_a_way, pathless_findings
 
 STARTS = 5
 PLAIN = 0.995
@@ -188,6 +189,7 @@ class _Besides:
     marked: tuple[Finding, ...]
     slipped: Slips
     doubted: Doubts | None
+    pathless: tuple[Finding, ...] = ()
 
 
 def fitted(
@@ -200,13 +202,17 @@ def fitted(
         seed: of the starts.
         progress: called with (done, of) while mistakes are looked for.
     """
-    compiled = compile_sheet(sheet)
+    whole = sheet
+    compiled, pathless = compiled_with_a_way(whole)
+    sheet = compiled.sheet
     posterior = _fit(compiled, seed)
     beliefs, marked = consider(sheet, posterior)
     if beliefs:
         compiled = compile_sheet(sheet, beliefs=beliefs)
         posterior = _fit(compiled, seed)
     answer = Answer(compiled, posterior, {})
+    told = pathless_findings(answer, whole, pathless, part(progress, 0.0, 0.5))
+    progress = part(progress, 0.5, 1.0) if pathless else progress
     slipped, doubted = _explanations(answer, progress)
     for _ in range(2):
         better = slipped.better or (None if doubted is None else doubted.better)
@@ -215,7 +221,7 @@ def fitted(
         # Looking for mistakes came upon values that fit the sheet as written after all.
         posterior = _fit(compiled, seed, better)
         slipped, doubted = _explanations(Answer(compiled, posterior, {}), progress)
-    return compiled, posterior, _Besides(marked, slipped, doubted)
+    return compiled, posterior, _Besides(marked, slipped, doubted, told)
 
 
 def _explanations(answer: Answer, progress: Progress | None) -> tuple[Slips, Doubts | None]:
@@ -253,11 +259,12 @@ def _settled(
     contradicted = doubted is not None and doubted.disagree and not slipped.settled
     contradicted &= any(part.between for part in compiled.sheet.parts.values())
     linear = Answer(compiled, posterior, {}, options.at_hz)
-    corrected, bent = _corrections(linear, options, contradicted)
+    verdict = consistency(posterior)
+    disagree = verdict.p_value is not None and verdict.p_value < DISAGREE
+    corrected, bent = _corrections(linear, options, contradicted or disagree)
     answer = Answer(compiled, posterior, corrected, options.at_hz)
     estimates = answer.estimates()
-    verdict = consistency(posterior)
-    known = _Told(slipped, doubted, contradicted, besides.marked, bent)
+    known = _Told(slipped, doubted, contradicted, besides.marked, bent, besides.pathless)
     return Settled(
         compiled.sheet,
         posterior,
@@ -279,6 +286,7 @@ class _Told:
     contradicted: bool
     marked: tuple[Finding, ...]
     bent: tuple[Finding, ...]
+    pathless: tuple[Finding, ...]
 
 
 def _findings(answer: Answer, estimates: tuple[Estimate, ...], known: _Told) -> tuple[Finding, ...]:
@@ -288,6 +296,7 @@ def _findings(answer: Answer, estimates: tuple[Estimate, ...], known: _Told) -> 
     elsewhere = explained(slipped, compiled.labels)
     facts = told(answer, estimates, elsewhere, accused, contradicted=known.contradicted)
     return (
+        *known.pathless,
         *slip_findings(slipped),
         *sketch,
         *with_readings(answer, _told(facts, sketch, slipped)),
@@ -300,10 +309,11 @@ def _findings(answer: Answer, estimates: tuple[Estimate, ...], known: _Told) -> 
 
 
 def _corrections(
-    linear: Answer, options: _Options, contradicted: bool
+    linear: Answer, options: _Options, untrue: bool
 ) -> tuple[dict[Id, tuple[float, float]], tuple[Finding, ...]]:
-    """Intervals that replace the linear ones; not walked for values that nothing makes true."""
-    if contradicted and not options.trials:
+    """Intervals that replace the linear ones; not walked for values that nothing makes true, or
+    that a slip is known to have bent: there is no telling how far that takes, nor any use."""
+    if untrue and not options.trials:
         return {}, ()
     return corrections(linear, options.trials, options.progress, options.seed)
 

@@ -42,6 +42,16 @@ def values_csv(text: str, progress: Progress | None = None) -> str:
     return to_csv(COLUMNS, rows)
 
 
+def board_csv(board: str, estimates: Sequence[Estimate]) -> str:
+    """The estimates of one settled board, likewise.
+
+    Args:
+        board: its name.
+        estimates: all of them.
+    """
+    return to_csv(COLUMNS, _rows(board, estimates))
+
+
 def _sheets(text: str) -> list[tuple[str, Sheet]]:
     there = notebook_address(text)
     with opened_for_reading(there) as book:

@@ -9,7 +9,7 @@ from ohmbook.counsel.aims import WITHIN
 from ohmbook.counsel.enough import enough
 from ohmbook.counsel.next import NextReadings, rank
 from ohmbook.counsel.offers import Progress
-from ohmbook.counsel.wants import aim_at
+from ohmbook.counsel.wants import GROUPS, aim_at, feature_names
 from ohmbook.counsel.whole import Plan, whole_plan
 from ohmbook.errors import CallError
 from ohmbook.job.mind import CONTRADICT, NO_PARTS
@@ -42,6 +42,18 @@ def next_readings(
         CallError: nothing is called that, or a tolerance that cannot be.
     """
     return rank(settled.answer, count, aim_at(settled.answer, want, within), progress)
+
+
+def to_want(settled: Settled) -> dict[str, tuple[str, ...]]:
+    """What can be wanted, by name: "parts", "groups" of them, "features" of the behaviour.
+
+    Args:
+        settled: the state of things.
+    """
+    kinds = {name: part.kind for name, part in settled.sheet.parts.items()}
+    parts = tuple(name for name, kind in kinds.items() if kind != "driver")
+    groups = tuple(word for word, kind in GROUPS.items() if list(kinds.values()).count(kind) > 1)
+    return {"parts": parts, "groups": groups, "features": feature_names(settled.answer)}
 
 
 def good_enough(settled: Settled, within: float = WITHIN) -> dict[str, Any] | None:

@@ -9,7 +9,7 @@ from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.errors import CallError
 from ohmbook.notebook.boards import plain, reading_subjects, readings
 from ohmbook.notebook.change import Change
-from ohmbook.notebook.ink import BOARD, NAMED, READINGS, WHOLE
+from ohmbook.notebook.ink import BOARD, NAMED, PARTS, READINGS, WHOLE
 from ohmbook.notebook.ledger import View
 from ohmbook.sheet.names import one_name_space, part_names
 from ohmbook.sheet.read import check_alone, draft_of, reading_problems
@@ -47,11 +47,14 @@ def _problems(draft: Sheet) -> list[Problem]:
 
 
 def belong_together(changes: Sequence[Change]) -> bool:
-    """Whether one change can rest on another: a reading on a new part, or on a reading beside it.
+    """Whether one change can rest on another: a reading on a new part, or on a reading beside it,
+    or the nodes of a part, which it may tell itself or the sketch for it.
 
     Args:
         changes: of one act.
     """
+    if {"sketch", PARTS} <= {one.subject.section for one in changes}:
+        return True
     readings = [one for one in changes if one.subject.section == READINGS and one.value]
     if not readings or len(changes) < 2:
         return False

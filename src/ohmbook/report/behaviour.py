@@ -7,7 +7,6 @@ from math import isfinite
 
 import numpy as np
 from rich.console import RenderableType
-from rich.text import Text
 
 from ohmbook.crossover.behaviour import Band, Behaviour, OutputCurve
 from ohmbook.crossover.curves import Floats
@@ -32,15 +31,17 @@ def behaviour_page(behaviour: Behaviour) -> RenderableType:
     Args:
         behaviour: with bands or without.
     """
-    parts = [
-        section(f"Output {name}", bullets(_trait_lines(traits)))
-        for name, traits in behaviour.traits.items()
-    ]
-    if behaviour.crossings:
-        parts.append(section("Crossings", bullets(map(_crossing_line, behaviour.crossings))))
-    parts.append(section("Input impedance", bullets([_lowest_line(behaviour)])))
+    parts = [section(title, bullets(lines)) for title, lines in told(behaviour)]
     parts.append(section(_table_title(behaviour), curves_table(behaviour)))
     return joined(parts)
+
+
+def told(behaviour: Behaviour) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What a behaviour comes to in words: titles, each with its lines."""
+    found = [(f"Output {name}", _trait_lines(one)) for name, one in behaviour.traits.items()]
+    if behaviour.crossings:
+        found.append(("Crossings", tuple(map(_crossing_line, behaviour.crossings))))
+    return (*found, ("Input impedance", (lowest_line(behaviour),)))
 
 
 def curves_table(behaviour: Behaviour) -> RenderableType:
@@ -101,13 +102,13 @@ def _half(band: Band | None, index: int) -> float:
     return width / 2.0 if isfinite(width) else 0.0
 
 
-def _trait_lines(traits: Traits) -> Sequence[str]:
+def _trait_lines(traits: Traits) -> tuple[str, ...]:
     if traits.level_db is None:
         return ("silent at every frequency",)
     lines = [f"highest level {_level(traits.level_db)}"]
     lines += [_corner_line(one) for one in traits.corners]
     lines += [slope.words for slope in traits.slopes]
-    return lines
+    return tuple(lines)
 
 
 def _level(level_db: Bounded) -> str:
@@ -123,17 +124,18 @@ def _corner_line(corner: Corner) -> str:
     return f"{depth} down at {_bounded(corner.frequency_hz, 'Hz')} and {corner.side}"
 
 
-def _crossing_line(crossing: Crossing) -> Text:
+def _crossing_line(crossing: Crossing) -> str:
     low, high = crossing.between
     line = f"{low} and {high} cross at {_bounded(crossing.frequency_hz, 'Hz')}"
     if crossing.gain_db is not None:
         line += f", both at {decibels(crossing.gain_db)} dB"
     if crossing.draws_without:
         line += f" (not at all in {crossing.draws_without} of {crossing.draws} draws)"
-    return Text(line)
+    return line
 
 
-def _lowest_line(behaviour: Behaviour) -> str:
+def lowest_line(behaviour: Behaviour) -> str:
+    """The lowest input impedance with its interval, and where."""
     lowest = behaviour.minimum_impedance
     at = show_plain(lowest.frequency_hz, "Hz", 2)
     return f"lowest {_bounded(lowest.ohm, 'ohm')}, at {at}"

@@ -21,7 +21,7 @@ def compare_page(found: Comparison) -> RenderableType:
     return joined(
         (
             section("Two boards compared", *_titles(found), Text(), bullets(sentences(found))),
-            section("Every part", _every(found.parts)),
+            section("Every part", _every(found)),
             section("What this rests on", bullets(_grounds(found))),
         )
     )
@@ -36,9 +36,9 @@ def _titles(found: Comparison) -> list[Text]:
     ]
 
 
-def _every(parts: Sequence[PartDifference]) -> RenderableType:
+def _every(found: Comparison) -> RenderableType:
     """A row for each part; on a narrow screen a few lines, so that no figure is cut off."""
-    rows = [_row(one) for one in parts]
+    rows = [_row(one, found.contradicted) for one in found.parts]
     columns = ("part", ">left", ">right", ">right over left", "", "verdict")
     return Adaptive(
         lambda: table(columns, rows), lambda: joined(_narrow(row) for row in rows), _WIDE
@@ -52,7 +52,28 @@ def _narrow(row: Sequence[str | Text]) -> RenderableType:
 
 
 def sentences(found: Comparison) -> list[str]:
-    """The comparison in a few sentences, the differences first."""
+    """The comparison in a few sentences: whether the readings agree where they hardly do, and
+    unless they contradict each other the parts, the differences first."""
+    return [*_warned(found), *([] if found.contradicted else _compared(found))]
+
+
+def _warned(found: Comparison) -> list[str]:
+    if found.p_value is None or found.p_value >= DOUBTFUL:
+        return []
+    odds = f"(probability {found.p_value:.1g})"
+    if found.contradicted:
+        return [
+            f"The readings of the two boards do not agree {odds}, so that nothing can be said "
+            "of any part. Settle each sheet alone first, and see what it finds: a slip, or a "
+            "sketch that is not so"
+        ]
+    return [
+        f"The readings of the two boards hardly agree {odds}: settle each sheet alone, and see "
+        "what it finds, before what follows is relied on"
+    ]
+
+
+def _compared(found: Comparison) -> list[str]:
     differ = [one for one in found.parts if one.verdict == "differs"]
     agree = [one for one in found.parts if one.verdict == "agrees"]
     open_ = [one for one in found.parts if one.verdict == "not told"]
@@ -105,9 +126,9 @@ def _differs(one: PartDifference, verb: str) -> str:
     )
 
 
-def _row(one: PartDifference) -> list[str | Text]:
+def _row(one: PartDifference, contradicted: bool) -> list[str | Text]:
     at = "" if one.frequency_hz is None else f"at {show_plain(one.frequency_hz, 'Hz', 2)}"
-    told = "may differ" if _likely(one) else one.verdict
+    told = "may differ" if _likely(one) and not contradicted else one.verdict
     verdict = Text(told, style="yellow" if "differs" in told else "")
     return [
         one.name,
@@ -148,11 +169,6 @@ def _grounds(found: Comparison) -> list[str]:
     for names, side in ((found.only_left, "left"), (found.only_right, "right")):
         if names:
             told.append(f"Only on the {side}: {listed(names)}")
-    if found.p_value is not None and found.p_value < DOUBTFUL:
-        told.append(
-            f"The readings of both boards do not agree well (probability {found.p_value:.1g}): "
-            "settle each sheet alone first, and see what it finds"
-        )
     return told
 
 

@@ -29,6 +29,15 @@ def sketched_parts(sheet: Sheet) -> Iterator[Problem]:
             )
 
 
+def drawn_parts(sheet: Sheet) -> Iterator[Problem]:
+    """A part that is drawn must be in `[parts]`."""
+    drawing = sheet.sketch.drawing if sheet.sketch else None
+    for name in drawing.parts if drawing else ():
+        if name not in sheet.parts:
+            key: Key = ("sketch", "drawing", "parts", name)
+            yield Problem(key, f'unknown part "{name}"; {suggestion(name, sheet.parts, _NO_PARTS)}')
+
+
 def ends_apart(sheet: Sheet) -> Iterator[Problem]:
     """A part's two ends are on two nodes."""
     for name, (first, second) in nodes_of(sheet).items():
@@ -44,6 +53,8 @@ def sketched_nodes(sheet: Sheet) -> Iterator[Problem]:
     if sheet.sketch is None:
         return
     nodes = _ends(sheet)
+    if not nodes and sheet.sketch.drawing is not None and sheet.sketch.input is None:
+        return  # a drawing that is only begun joins nothing yet
     for key, node in _terminals(sheet):
         if node not in nodes:
             none = "no part has nodes yet: write between = [...] with each part"

@@ -81,6 +81,7 @@ CHECKS: tuple[Check, ...] = (
     one_value,
     known_likes,
     board.sketched_parts,
+    board.drawn_parts,
     board.ends_apart,
     board.sketched_nodes,
     board.input_apart,

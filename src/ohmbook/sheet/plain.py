@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ohmbook.sheet.write import key_text, long_text, value_text
+from ohmbook.sheet.write import drawing_blocks, key_text, long_text, value_text
 
-_NESTED = ("outputs", "between")
+_NESTED = ("outputs", "between", "drawing")
 
 
 def plain_text(raw: Mapping[str, Any]) -> str:
@@ -51,6 +51,9 @@ def _sketch(sketch: Mapping[str, Any]) -> Iterator[Sequence[str]]:
     nested = [name for name in _NESTED if isinstance(sketch.get(name), Mapping) and sketch[name]]
     yield ["[sketch]", *_lines({k: v for k, v in sketch.items() if k not in nested})]
     for name in nested:
+        if name == "drawing":
+            yield from drawing_blocks(sketch[name])
+            continue
         yield [f"[sketch.{name}]", *_lines(sketch[name])]
 
 

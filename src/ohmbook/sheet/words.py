@@ -152,6 +152,8 @@ def _problem(key: Key, details: list[ErrorDetails], model: type[Document]) -> Pr
         return Problem(key, _general(first))
     fields = _fields(model)
     field = fields.get(str(key[0]))
+    if first["type"] == "extra_forbidden" and len(key) > 1:
+        return Problem(key, "unknown key; expected none of that name here")
     if first["type"] == "extra_forbidden":
         return Problem(key, f"unknown key; {short_suggestion(str(key[-1]), fields)}")
     if first["type"] == "missing" and first["loc"][-1] == key[-1]:

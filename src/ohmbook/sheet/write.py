@@ -78,12 +78,36 @@ def _sketch(sketch: Sketch | None) -> Iterator[list[str]]:
     if sketch is None or sketch == Sketch():
         return
     tables = ("outputs", "between")
-    yield ["[sketch]", *(line for line in _lines(sketch) if not line.startswith(tables))]
+    bare = sketch.model_copy(update={"outputs": {}, "between": {}, "drawing": None})
+    yield ["[sketch]", *_lines(bare)]
     for name in tables:
         held = getattr(sketch, name)
         if held:
             lines = [f"{key_text(key)} = {value_text(value)}" for key, value in held.items()]
             yield [f"[sketch.{name}]", *lines]
+    if sketch.drawing is not None:
+        yield from drawing_blocks(sketch.drawing.plain())
+
+
+def drawing_blocks(drawing: Mapping[str, Any]) -> Iterator[list[str]]:
+    """A drawing's plain values: what there are many of has a line each."""
+    parts = drawing.get("parts")
+    apart = isinstance(parts, Mapping) and bool(parts)
+    lines = [
+        f"{key_text(key)} = {_one_a_line(value)}"
+        for key, value in drawing.items()
+        if not (apart and key == "parts")
+    ]
+    yield ["[sketch.drawing]", *lines]
+    if isinstance(parts, Mapping) and apart:
+        lines = [f"{key_text(key)} = {value_text(value)}" for key, value in parts.items()]
+        yield ["[sketch.drawing.parts]", *lines]
+
+
+def _one_a_line(value: Any) -> str:
+    if not isinstance(value, list | tuple) or len(value) < 2:
+        return value_text(value)
+    return "\n".join(["[", *(f"  {value_text(one)}," for one in value), "]"])
 
 
 def _unsaid(sheet: Sheet, reading: ReadingBase, number: int) -> ReadingBase:

@@ -10,34 +10,53 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from ohmbook.errors import CallError, OhmbookError
-from ohmbook.web.guard import App, Guard
+from ohmbook.web.door import Door
+from ohmbook.web.guard import Guard
+from ohmbook.web.incoming import App
 from ohmbook.web.openbook import OpenBook
 from ohmbook.web.pages import ROUTERS
-from ohmbook.web.rendering import HERE, page, t
+from ohmbook.web.rendering import HERE, bare, page, t
 
 
-def make_app(book: OpenBook, hosts: Iterable[str], ending: threading.Event | None = None) -> App:
-    """The bench page's app.
+def make_app(
+    book: OpenBook,
+    hosts: Iterable[str],
+    ending: threading.Event | None = None,
+    network: Door | None = None,
+) -> App:
+    """The bench page's app, behind its guard.
 
     Args:
         book: the open notebook.
-        hosts: names with port by which the server may be asked.
+        hosts: names with port by which the server may be asked from this machine.
         ending: set when the server ends, so that open lines are let go.
+        network: the door to the bench's network; shut where None.
     """
-    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    app = unguarded(book, ending, network)
+    names = [] if network is None else [one.split("/")[2] for one in network.addresses]
+    return Guard(app, hosts, names, None if network is None else network.passes)
+
+
+def unguarded(
+    book: OpenBook, ending: threading.Event | None = None, network: Door | None = None
+) -> FastAPI:
+    """The app itself, as nobody is served: its routes, for whoever walks them."""
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False)
     app.state.book, app.state.ending = book, ending or threading.Event()
+    app.state.network = network
     for router in ROUTERS:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     app.add_exception_handler(OhmbookError, _at_fault)
     app.add_exception_handler(RequestValidationError, _misread)
     app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(Exception, _unexpected)
     app.add_middleware(GZipMiddleware, minimum_size=600)
-    return Guard(app, hosts)
+    return app
 
 
 def _told(request: Request, status: int, message: str) -> Response:
@@ -56,6 +75,14 @@ def _misread(request: Request, error: Any) -> Response:
     first = error.errors()[0]
     place = " ".join(str(one) for one in first["loc"][1:])
     return _told(request, 422, t("base.misread", place=place or t("base.request")))
+
+
+def _unexpected(request: Request, error: Any) -> Response:  # noqa: ARG001
+    """A fault of the program's own: the terminal is told all of it, the page a sentence."""
+    message = t("base.unexpected")
+    if request.url.path.startswith("/api/"):
+        return JSONResponse({"told": message}, 500)
+    return HTMLResponse(bare("fault.html", message=message), 500)
 
 
 def _http(request: Request, error: Any) -> Response:

@@ -3,31 +3,33 @@
 A page from anywhere can make the same browser call a server on its own machine, so "localhost" is
 no fence. Let in is what was asked of this server by its own name (DNS rebinding), and of anything
 that writes only what this server's own page sent (cross-site requests), as JSON, not too large.
+From the bench's network only a device that has shown the pass comes in, and it never reaches the
+page on which passes are shown.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Iterable, MutableMapping
-from typing import Any
+from collections.abc import Iterable
+from http.cookies import CookieError, SimpleCookie
 
-Scope = MutableMapping[str, Any]
-Message = MutableMapping[str, Any]
-Receive = Callable[[], Awaitable[Message]]
-Send = Callable[[Message], Awaitable[None]]
-App = Callable[[Scope, Receive, Send], Awaitable[None]]
+from ohmbook.web.incoming import (
+    App,
+    Message,
+    Receive,
+    RefusedError,
+    Scope,
+    Send,
+    check_path,
+    headers_of,
+    read_whole,
+)
+from ohmbook.web.passes import Passes
+from ohmbook.web.rendering import bare
 
-JSON_LIMIT = 2_000_000
-"""Bytes of a JSON body."""
-
-FILE_LIMIT = 25_000_000
-"""Bytes of a file that is attached."""
-
-DEEPEST = 40
-"""How deep a JSON body may nest."""
-
-SAFE = ("GET", "HEAD", "OPTIONS")
-UPLOAD = "application/octet-stream"
+HERE = "127.0.0.1"
+METHODS = ("GET", "HEAD", "POST")
+SAFE = ("GET", "HEAD")
 POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -46,17 +48,24 @@ HEADERS = (
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
     (b"referrer-policy", b"same-origin"),
-    (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(self), microphone=(), geolocation=()"),
 )
+NEAR = ((b"cross-origin-opener-policy", b"same-origin"),)
+"""Where the browser trusts the address: it knows this rule of its own machine's only."""
 
+OWNERS = ("/network", "/api/network")
+"""Addresses that are asked from this machine only."""
 
-class RefusedError(Exception):
-    """A request that does not come in: its status and what to tell."""
-
-    def __init__(self, status: int, told: str) -> None:
-        super().__init__(told)
-        self.status, self.told = status, told
+ENTER = "/api/network/enter"
+FOR_ALL = frozenset(
+    (
+        "/static/css/tokens.css", "/static/css/base.css", "/static/css/pass.css",
+        "/static/js/pass.js", "/static/mark.svg", "/static/vendor/next.woff2",
+        "/static/vendor/mono.woff2",
+    )
+)  # fmt: skip
+"""What the page that asks for the pass is made of."""
 
 
 class Guard:
@@ -64,11 +73,20 @@ class Guard:
 
     Args:
         app: what is let through to.
-        hosts: names with port by which this server may be asked, such as "127.0.0.1:8470".
+        hosts: names with port by which this machine asks it, such as "127.0.0.1:8470".
+        network: the same of the bench's network, such as "192.168.1.5:8470".
+        passes: who of there is in; nobody where None.
     """
 
-    def __init__(self, app: App, hosts: Iterable[str]) -> None:
-        self._app, self._hosts = app, frozenset(hosts)
+    def __init__(
+        self,
+        app: App,
+        hosts: Iterable[str],
+        network: Iterable[str] = (),
+        passes: Passes | None = None,
+    ) -> None:
+        self._app, self._passes = app, passes
+        self._hosts, self._network = frozenset(hosts), frozenset(network)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -76,108 +94,92 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
             return
+        scope["ohmbook.near"] = near = is_near(scope)
         try:
-            headers = _headers(scope)
-            self._check(scope, headers)
+            headers = headers_of(scope)
+            check_path(scope)
+            self._check(scope, headers, near)
+            token = "" if near else self._shown(scope, headers)
             if scope["method"] not in SAFE:
-                receive = await _read_whole(headers, receive)
+                receive = await read_whole(headers, receive)
+            elif headers.get("content-length", "0") != "0" or "transfer-encoding" in headers:
+                raise RefusedError(400, "A question brings no body along.")
         except RefusedError as no:
-            await _answer(no, send)
+            await _answer(no, scope, send)
             return
-        await self._app(scope, receive, _with_headers(send))
+        if not near and scope["path"] != ENTER and scope["path"] not in FOR_ALL:
+            if not self._in(token):
+                await _ask_for_pass(scope, send)
+                return
+            receive = self._while_in(token, receive)
+        await self._app(scope, receive, _with_headers(scope, send))
 
-    def _check(self, scope: Scope, headers: dict[str, str]) -> None:
-        if headers.get("host", "") not in self._hosts:
+    def _check(self, scope: Scope, headers: dict[str, str], near: bool) -> None:
+        host, method = headers.get("host", ""), scope["method"]
+        if host not in (self._hosts if near else self._network):
             raise RefusedError(421, "This server is not asked by that name.")
-        if scope["method"] in SAFE:
-            return
-        origin = headers.get("origin")
-        if origin is None or origin not in {f"http://{one}" for one in self._hosts}:
-            raise RefusedError(403, "Only this server's own page may write.")
-        if headers.get("sec-fetch-site", "same-origin") != "same-origin":
-            raise RefusedError(403, "Only this server's own page may write.")
+        if method not in METHODS:
+            raise RefusedError(405, "That is not done here.")
+        if not near and scope["path"] != ENTER and scope["path"].startswith(OWNERS):
+            raise RefusedError(404, "There is no such page; go back to where you were.")
+        site = headers.get("sec-fetch-site", "same-origin")
+        if method not in SAFE:
+            if headers.get("origin") != f"http://{host}" or site != "same-origin":
+                raise RefusedError(403, "Only this server's own page may write.")
+        elif site not in ("same-origin", "none") and not _followed(headers):
+            raise RefusedError(403, "Another page may lead here, and nothing else.")
+
+    def _shown(self, scope: Scope, headers: dict[str, str]) -> str:
+        """What a device shows of having been let in; "" where nothing."""
+        try:
+            found = SimpleCookie(headers.get("cookie", "")).get(cookie_of(scope))
+        except CookieError:
+            return ""
+        return "" if found is None else found.value
+
+    def _in(self, token: str) -> bool:
+        return bool(token) and self._passes is not None and self._passes.known(token)
+
+    def _while_in(self, token: str, receive: Receive) -> Receive:
+        """Lines that stay open end once the device is let in no longer."""
+
+        async def receiving() -> Message:
+            return await receive() if self._in(token) else {"type": "http.disconnect"}
+
+        return receiving
 
 
-def _headers(scope: Scope) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for name, value in scope["headers"]:
-        key = name.decode("latin-1").lower()
-        if key in {"host", "origin", "content-length", "content-type"} and key in found:
-            raise RefusedError(400, f"The header {key} stands there twice.")
-        found[key] = value.decode("latin-1")
-    return found
+def is_near(scope: Scope) -> bool:
+    """Whether a request comes from this machine, and was sent to where only it can send."""
+    server, client = scope.get("server") or ("",), scope.get("client") or ("",)
+    return server[0] == HERE and client[0] == HERE
 
 
-async def _read_whole(headers: dict[str, str], receive: Receive) -> Receive:
-    """The body, read and looked at, to be handed on in one piece."""
-    kind = headers.get("content-type", "").split(";")[0].strip().lower()
-    if kind not in ("application/json", UPLOAD):
-        raise RefusedError(415, "Expected JSON, or a file's bytes.")
-    limit = FILE_LIMIT if kind == UPLOAD else JSON_LIMIT
-    told = headers.get("content-length", "")
-    if told.isdecimal() and int(told) > limit:
-        raise RefusedError(413, f"That is too large; at most {limit / 1e6:g} MB are taken.")
-    body = bytearray()
-    while True:
-        message = await receive()
-        if message["type"] == "http.disconnect":
-            raise RefusedError(400, "The request broke off.")
-        body += message.get("body", b"")
-        if len(body) > limit:
-            raise RefusedError(413, f"That is too large; at most {limit / 1e6:g} MB are taken.")
-        if not message.get("more_body"):
-            break
-    if kind != UPLOAD:
-        _check_json(bytes(body))
-    given = False
-
-    async def again() -> Message:
-        nonlocal given
-        if given:
-            return await receive()
-        given = True
-        return {"type": "http.request", "body": bytes(body), "more_body": False}
-
-    return again
+def cookie_of(scope: Scope) -> str:
+    """The name of what a device shows: servers at other ports share a browser's cookies."""
+    return f"ohmbook_{(scope.get('server') or ('', 0))[1]}"
 
 
-def _check_json(body: bytes) -> None:
-    """Plain JSON: no NaN, no half characters, not too deep."""
-    try:
-        found = json.loads(body.decode("utf-8"), parse_constant=_no_constant)
-        _walk(found, 0)
-    except (ValueError, RecursionError) as error:
-        raise RefusedError(422, "That is not plain JSON.") from error
+def _followed(headers: dict[str, str]) -> bool:
+    """Whether a person followed a link here, as opposed to a page that loads or frames us."""
+    mode, into = headers.get("sec-fetch-mode"), headers.get("sec-fetch-dest")
+    return mode == "navigate" and into == "document"
 
 
-def _no_constant(name: str) -> None:
-    raise ValueError(name)
+async def _ask_for_pass(scope: Scope, send: Send) -> None:
+    if scope["path"].startswith("/api/") or scope["method"] != "GET":
+        await _answer(RefusedError(401, "This device is not let in, or no longer."), scope, send)
+        return
+    body = bare("pass.html").encode()
+    await _send(401, b"text/html; charset=utf-8", body, scope, send)
 
 
-def _walk(value: Any, depth: int) -> None:
-    if depth > DEEPEST:
-        raise ValueError("too deep")
-    if isinstance(value, str):
-        if "\0" in value:
-            raise ValueError("a zero byte")
-        value.encode("utf-8")  # UnicodeEncodeError is a ValueError
-    elif isinstance(value, float):
-        if value in (float("inf"), float("-inf")):
-            raise ValueError("too large a number")
-    elif isinstance(value, dict):
-        for key, held in value.items():
-            _walk(key, depth + 1)
-            _walk(held, depth + 1)
-    elif isinstance(value, list):
-        for one in value:
-            _walk(one, depth + 1)
-
-
-def _with_headers(send: Send) -> Send:
+def _with_headers(scope: Scope, send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             own = {name.lower() for name, _ in message["headers"]}
-            kept = [one for one in HEADERS if one[0] not in own]
+            rules = HEADERS + (NEAR if scope["ohmbook.near"] else ())
+            kept = [one for one in rules if one[0] not in own]
             if b"cache-control" not in own:
                 kept.append((b"cache-control", b"no-cache"))
             message = {**message, "headers": [*message["headers"], *kept]}
@@ -186,9 +188,17 @@ def _with_headers(send: Send) -> Send:
     return sending
 
 
-async def _answer(no: RefusedError, send: Send) -> None:
+async def _answer(no: RefusedError, scope: Scope, send: Send) -> None:
     body = json.dumps({"told": no.told}).encode()
-    kind = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
-    start = {"type": "http.response.start", "status": no.status, "headers": kind}
-    await _with_headers(send)(start)
-    await send({"type": "http.response.body", "body": body})
+    await _send(no.status, b"application/json", body, scope, send)
+
+
+async def _send(status: int, kind: bytes, body: bytes, scope: Scope, send: Send) -> None:
+    headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode())]
+    headers += [(b"allow", ", ".join(METHODS).encode())] if status == 405 else []
+    headers += [(b"connection", b"close")] if status in (400, 408, 413) else []
+    sending = _with_headers(scope, send)
+    await sending({"type": "http.response.start", "status": status, "headers": headers})
+    await sending(
+        {"type": "http.response.body", "body": b"" if scope["method"] == "HEAD" else body}
+    )

@@ -31,7 +31,7 @@ def words() -> dict[str, str]:
     }
 
 
-def t(name: str, **values: object) -> str:
+def t(name: str, /, **values: object) -> str:
     """A text by its name, with values put in where it has {these}.
 
     Raises:
@@ -65,6 +65,11 @@ def _environment() -> Environment:
     return made
 
 
+def bare(template: str, **values: Any) -> str:
+    """A page that knows nothing of the notebook."""
+    return _environment().get_template(template).render(values)
+
+
 def page(request: Request, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
     """A page.
 
@@ -84,6 +89,7 @@ def page(request: Request, template: str, *, status: int = 200, **values: Any) -
         }
     theme = request.cookies.get("theme", "")
     shared |= {"identity": book.identity, "theme": theme if theme in THEMES else ""}
+    shared["near"] = request.scope.get("ohmbook.near", False)
     given = {"board": None, "here": "", **shared, **values}
     text = _environment().get_template(template).render(given)
     return HTMLResponse(text, status_code=status)

@@ -12,14 +12,14 @@ Interface, fall 1996, for the method).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.by_hand import Divider
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import frequency, open_amplitude
 from ohmbook.bench.grounds import EARTH, counted_in, ground_lead, is_earthed, owners_of, probe_load
-from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.kind import Candidate, FormWords, Reading, View, Way
 from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import alone
 from ohmbook.bench.row import Row
@@ -37,6 +37,33 @@ from ohmbook.units.show import show_plain
 
 class AmplitudeRatio(Reading):
     """A part alone across the source; `probe_on` says which of part and resistor is read."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="One part across the generator",
+        does="A coil's or a capacitor's value, from the frequency at which it leaves half of the "
+        "generator's amplitude, or any other share of it.",
+        labels={
+            "frequency": "Frequency",
+            "open": "Amplitude with nothing connected",
+            "across": "Amplitude with the part connected",
+            "half_of": "Amplitude with nothing connected",
+            "resistor": "A resistor in series",
+            "probe_on": "The probe is on the",
+        },
+        helps={
+            "half_of": "then turn the frequency until the part leaves half of it",
+            "frequency": "where the amplitude was read",
+            "open": "may stay empty where the generator's own is known",
+            "resistor": "besides the generator's own resistance; leave it empty if there is none",
+        },
+        order=("part", "half_of", "open", "frequency", "across", "resistor", "probe_on"),
+        ways=(
+            Way("turned until half is left", ("half_of",)),
+            Way("two amplitudes", ("across", "open")),
+        ),
+        results=("across",),
+        seldom=("resistor", "probe_on"),
+    )
 
     kind: Literal["amplitude ratio"]
     part: str

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import ClassVar, Literal
 
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import Reading
+from ohmbook.bench.kind import FormWords, Reading
 from ohmbook.bench.meters import Sum
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import screen, shown
@@ -19,6 +19,13 @@ class GeneratorOff(Reading):
     """The peak-to-peak amplitude on the screen with the generator's output off."""
 
     uses_source: ClassVar[bool] = False
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="The screen with the generator off",
+        does="What is left on the screen without a signal: how much noise makes every "
+        "peak-to-peak reading too high.",
+        labels={"value": "The screen shows"},
+    )
 
     kind: Literal["generator off"]
     value: Volts

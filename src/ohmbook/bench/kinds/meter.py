@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import Candidate, Reading, View
+from ohmbook.bench.kind import Candidate, FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.meters import PartValue
 from ohmbook.bench.ohms import as_shown, meter_of
@@ -33,6 +33,16 @@ class Meter(Reading):
 
     uses_source: ClassVar[bool] = False
     instrument_kinds: ClassVar[tuple[str, ...]] = ("multimeter", "tester")
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="What a tester says",
+        does="A component tester's own answer, with the frequency at which it was given.",
+        labels={"frequency": "The tester's frequency"},
+        helps={"frequency": "as its manual says; 1 kHz is taken where it stays empty"},
+        order=("part", "inductance", "capacitance", "resistance", "frequency"),
+        results=("inductance", "capacitance", "resistance"),
+        usual="pocket tester",
+    )
 
     kind: Literal["meter"]
     part: str

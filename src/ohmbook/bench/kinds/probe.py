@@ -7,7 +7,7 @@ amplitudes, or a table of many.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, Literal, Self
+from typing import Any, ClassVar, Literal, Self
 
 from ohmbook.bench.board import OnBoard, board_cautions, load_watts
 from ohmbook.bench.cells import Cell, cells_of, table_problems
@@ -22,7 +22,7 @@ from ohmbook.bench.grounds import (
     probe_owner,
     shorting,
 )
-from ohmbook.bench.kind import Tunable, View, Wanted
+from ohmbook.bench.kind import FormWords, Tunable, View, Wanted, Way
 from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import board_tunables
 from ohmbook.bench.row import Row
@@ -67,6 +67,45 @@ class Probe(OnBoard):
 
     `scope_ground` is the node of the scope's ground clip: the board's ground if not written.
     """
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Probe the board",
+        does="Amplitudes at the board's nodes, nothing unsoldered: each one bears on every part.",
+        labels={
+            "at": "The generator is clipped to",
+            "scope_ground": "The scope's ground clip is on",
+            "open": "Amplitude with nothing connected",
+            "frequency": "Frequency",
+            "amplitudes": "Amplitudes",
+            "phases": "Phases against the generator",
+            "table": "Amplitudes",
+            "detached": "Unplugged or unsoldered",
+            "instead": "A resistor in a part's place",
+            "shorted": "Bridged by a wire",
+            "added": "Put between two nodes",
+            "lifted": "One leg lifted",
+        },
+        helps={
+            "detached": "drivers unplugged tell most",
+            "table": '"-" where nothing was read',
+            "open": "may stay empty where the generator's own is known",
+        },
+        order=("at", "detached", "table", "frequency", "amplitudes", "phases"),
+        ways=(
+            Way("many frequencies", ("table",)),
+            Way("one frequency", ("amplitudes", "frequency", "phases"), needs=2),
+        ),
+        results=("amplitudes", "phases", "table"),
+        seldom=(
+            "phases",
+            "scope_ground",
+            "open",
+            "instead",
+            "shorted",
+            "added",
+            "lifted",
+        ),
+    )
 
     kind: Literal["probe"]
     at: str | tuple[str, str]

@@ -15,7 +15,7 @@ from ohmbook.bench import cautions
 from ohmbook.bench.board import OnBoard
 from ohmbook.bench.connecting import plugged
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import TO_READ, Candidate, Connection, View, Wanted
+from ohmbook.bench.kind import TO_READ, Candidate, Connection, FormWords, View, Wanted, Way
 from ohmbook.bench.layout import Look
 from ohmbook.bench.likes import filled
 from ohmbook.bench.meters import DirectResistance
@@ -27,7 +27,7 @@ from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Ohms, OhmsOrReading
 from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
-from ohmbook.errors import FloatingError, SettleError
+from ohmbook.errors import FloatingError, PathlessError
 from ohmbook.units.parse import parse_quantity
 from ohmbook.units.quantity import Quantity
 from ohmbook.units.show import show_plain
@@ -41,6 +41,36 @@ class Resistance(OnBoard):
 
     uses_source: ClassVar[bool] = False
     instrument_kinds: ClassVar[tuple[str, ...]] = ("multimeter", "tester")
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Resistance with an ohmmeter",
+        does="A resistor's value or a coil's resistance, as the meter shows it.",
+        labels={
+            "between": "Between",
+            "value": "The meter shows",
+            "leads": "With its leads held together",
+            "wires": "Wires",
+            "detached": "Unplugged or unsoldered",
+            "instead": "A resistor in a part's place",
+            "shorted": "Bridged by a wire",
+            "added": "Put between two nodes",
+            "lifted": "One leg lifted",
+        },
+        helps={
+            "value": "as displayed, leads not taken off",
+            "leads": "as displayed, or the same as in an earlier reading",
+        },
+        order=("part", "between", "value", "leads", "detached"),
+        ways=(
+            Way("a part alone", ("part",)),
+            Way(
+                "on the board",
+                ("between", "detached", "instead", "shorted", "added", "lifted"),
+            ),
+        ),
+        results=("value", "leads"),
+        seldom=("wires", "instead", "shorted", "added", "lifted"),
+    )
 
     kind: Literal["resistance"]
     part: str | None = None
@@ -230,15 +260,9 @@ def _leads_read(sheet: Sheet, meter: str) -> str | None:
 
 def _check_path(reading: str, network: Network) -> None:
     """Direct current must find a way between the clips, whatever the values are."""
-    told = SettleError(
-        f"{reading}: no direct current flows between its clips; expected two nodes joined by "
-        "coils, resistors or drivers. Where the meter did show something, the sketch is not so: a "
-        'part is missing there, or drawn elsewhere; put struck = "why" into this reading to work '
-        "out the rest meanwhile"
-    )
     try:
         answer = respond(network, dict.fromkeys(network.ids, 1.0), [0.0])
     except FloatingError as error:
-        raise told from error
+        raise PathlessError(reading) from error
     if not np.isfinite(answer.input_impedance).all():
-        raise told
+        raise PathlessError(reading)

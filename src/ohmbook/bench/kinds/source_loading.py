@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Literal, Self
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import open_amplitude
-from ohmbook.bench.kind import TO_READ, Candidate, Connection, Reading, View, Wanted
+from ohmbook.bench.kind import TO_READ, Candidate, Connection, FormWords, Reading, View, Wanted
 from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import usual_open, usual_resistance, usual_scope
 from ohmbook.bench.row import Row
@@ -29,6 +29,25 @@ class SourceLoading(Reading):
     """The generator read open, then across a known load."""
 
     instrument_kinds: ClassVar[tuple[str, ...]] = ("oscilloscope",)
+
+    checks_source: ClassVar[bool] = True
+    form: ClassVar[FormWords] = FormWords(
+        heading="Check a generator",
+        does="Its output resistance, once: every part that is read with it then rests on what the "
+        "generator really is, and not on what its manual says.",
+        labels={
+            "open": "Nothing connected",
+            "loaded": "With the resistor across it",
+            "load": "The resistor",
+            "frequency": "At the frequency",
+        },
+        helps={
+            "load": "any resistor near 50 ohm that you have measured, with how well you know it",
+            "frequency": "any will do, and it may stay empty",
+        },
+        order=("open", "load", "loaded", "frequency"),
+        results=("open", "loaded"),
+    )
 
     kind: Literal["source loading"]
     open: VoltsOrReading | None = None

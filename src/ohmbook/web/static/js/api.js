@@ -11,6 +11,12 @@ export class Told extends Error {
 /** The server did not answer. */
 export class Away extends Error {}
 
+/** This device is not let in, or no longer: the page that asks for its pass; what is kept stays. */
+function asked() {
+  location.reload();
+  throw new Away("the pass is asked for");
+}
+
 async function call(url, options) {
   let answer;
   try {
@@ -20,7 +26,8 @@ async function call(url, options) {
     throw new Away(String(error));
   }
   if (answer.ok) return answer;
-  if (answer.status >= 500) throw new Away(`status ${answer.status}`);
+  if (answer.status === 401) return asked();
+  if (answer.status > 500) throw new Away(`status ${answer.status}`);
   let told = "";
   try {
     told = (await answer.json()).told;

@@ -30,7 +30,7 @@ export function learn(act) {
  * @returns {Promise<any>} the server's answer; rejects with `Told` where it said no.
  */
 export function post(url, body, replaces) {
-  const one = { id: crypto.randomUUID(), url, body: { after: lastAct(), ...body }, replaces };
+  const one = { id: crypto.getRandomValues(new Uint32Array(4)).join("-"), url, body: { after: lastAct(), ...body }, replaces };
   const same = replaces ? queue.findIndex((two, k) => two.replaces === replaces && !(k === 0 && running)) : -1;
   if (same >= 0) {
     waiters.get(queue[same].id)?.resolve(null);

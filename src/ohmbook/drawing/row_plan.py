@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import islice, product
 
 from ohmbook.circuit.network import Node
-from ohmbook.figures.diagram import Circuit, Item
-from ohmbook.figures.series_parallel import Tree, tree_between
+from ohmbook.drawing.circuit import Circuit, Item
+from ohmbook.drawing.series_parallel import Tree, tree_between
 
 _PATHS, _CHOICES, _EXTRA_TARGETS = 8, 64, 6
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from ohmbook.circuit.network import Node
-from ohmbook.figures.diagram import Item
+from ohmbook.drawing.circuit import Item
 
 
 @dataclass(frozen=True, slots=True)
