@@ -34,14 +34,14 @@ ALLOWED: dict[str, set[str]] = {
     "documents": GROUND | {"circuit", "evidence"},
     "captures": GROUND | {"documents", "evidence"},
     "drawing": BENCHLESS,
-    "bench": BENCHLESS | {"evidence", "captures"},
+    "bench": BENCHLESS | {"evidence"},
     "crossover": BENCHLESS,
     "counsel": BENCHLESS | {"evidence", "bench", "crossover"},
     "sheet": BENCHLESS | {"bench"},
     "notebook": BENCHLESS | {"bench", "sheet"},
     "demo": set(),
-    "report": BENCHLESS | {"crossover"},
-    "figures": BENCHLESS | {"crossover", "drawing"},
+    "report": BENCHLESS | {"crossover", "captures"},
+    "figures": BENCHLESS | {"crossover", "drawing", "captures"},
     "job": BENCHLESS
     | {
         "evidence",

@@ -25,7 +25,7 @@ from ohmbook.errors import CaptureError
 
 ANSWERS = (
     "delimiter", "decimal", "columns", "axis", "time unit", "interval", "scale", "unit", "probe",
-    "block", "frequency unit", "input", "two-port",
+    "block", "frequency unit", "input", "two-port", "across", "on",
 )  # fmt: skip
 """The keys of all questions that a text may bring up."""
 

@@ -135,7 +135,9 @@ def _numbers(name: str, text: str) -> list[float]:
                     name, f'line {number}: "{word[:40]}" is no number', "expected numbers alone"
                 ) from error
             if not np.isfinite(value):
-                raise CaptureError(name, f"line {number}: {word[:40]} is no value", "measure it again")
+                raise CaptureError(
+                    name, f"line {number}: {word[:40]} is no value", "measure it again"
+                )
             found.append(value)
         if len(found) > 20_000_000:
             raise CaptureError(name, "it is too long", "save fewer points")
