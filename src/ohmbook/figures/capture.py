@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ohmbook.captures.capture import Capture
 from ohmbook.errors import CaptureError
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST = 4000
-_CYCLES = 2000
 
 
 def capture_figure(capture: Capture) -> Figure:
@@ -31,13 +31,27 @@ def capture_figure(capture: Capture) -> Figure:
         figure = new_figure(8.0, 4.2)
         heading(figure, capture.name, f"{len(axis.values)} rows, as read")
         axes = bare_axes(figure, (0.1, 0.14, 0.87, 0.66))
-        step = max(1, len(axis.values) // _MOST)
-        x = axis.values[::step]
         for k, one in enumerate(capture.channels[:6]):
-            y = np.abs(one.values[::step]) if one.values.dtype.kind == "c" else one.values[::step]
-            axes.plot(x, y, color=stroke(k).colour, linewidth=1.2, label=f"{one.name} {one.unit}")
+            y = np.abs(one.values) if one.values.dtype.kind == "c" else one.values
+            x, shown = outline(axis.values, y)
+            name = f"{one.name} {one.unit}".strip()
+            axes.plot(x, shown, color=stroke(k).colour, linewidth=1.2, label=name)
         _label(axes, capture)
         return figure
+
+
+def outline(x: NDArray[Any], y: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
+    """A long record by the smallest and largest value of each stretch.
+
+    Every n-th sample alone would show a plausible slow sine that is not there.
+    """
+    width = len(x) // (_MOST // 2)
+    if width < 2:
+        return x, y
+    count = len(x) // width
+    cut = y[: count * width].reshape(count, width)
+    edges = np.column_stack([cut.min(axis=1), cut.max(axis=1)]).ravel()
+    return np.repeat(x[: count * width : width], 2), edges
 
 
 def _label(axes: Axes, capture: Capture) -> None:

@@ -148,7 +148,7 @@ def _two(capture: Capture, answers: Mapping[str, str], clipped: Clipped) -> Look
         return Looked(capture, notes=(f"{error.why}; {error.advice}",))
     swapped = phasors.swapped(ratios) if clipped.resistor else ""
     notes = (*ratios.remarks, *([swapped] if swapped else []))
-    if not clipped.resistor:
+    if not clipped.resistor or swapped:
         return Looked(capture, None, ratios, notes=notes)
     ohms = parse_quantity(clipped.resistor, "ohm").value
     z, covariance = phasors.impedance(ratios, ohms, probe_on)
