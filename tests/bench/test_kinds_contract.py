@@ -1,4 +1,4 @@
-"""What every reading kind must do, inherited by each: recover, agree with Monte Carlo, explain.
+"""The first reading kinds, held to the contract that every method inherits.
 
 Readings are simulated by the benchmarks' dense algebra, which shares no code with the engine.
 """
@@ -6,64 +6,12 @@ Readings are simulated by the benchmarks' dense algebra, which shares no code wi
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from benchmarks.dense import Element, path_ohm, voltages
 
-from ohmbook.bench.compile import compile_sheet
-from ohmbook.evidence import refits
-from ohmbook.job import Settled, settle
-from ohmbook.sheet.read import read_sheet
+from tests.bench.method_contract import MethodContract
 
 SOURCE_OHM = 50.8
 PART = ("L", "out", "com", 0.82e-3, 0.45, 0.0)
-
-
-class MethodContract:
-    """Inherited by each kind's test: `text`, `target` and `truth` say what it settles."""
-
-    target: tuple[str, str]
-    truth: float
-
-    def text(self) -> str:
-        raise NotImplementedError
-
-    def settled(self) -> Settled:
-        return settle(read_sheet(text=self.text()))
-
-    def test_recovers_the_known_value(self) -> None:
-        found = self.settled()
-        one = found.answer.combination(self.target, found.answer.frequency(self.target))
-        assert abs(one.value - np.log(self.truth)) < max(0.15 * one.u, 2e-4)
-        assert found.estimate(*self.target).determined
-
-    def test_linear_u_matches_monte_carlo(self) -> None:
-        found = self.settled()
-        compiled = found.answer.compiled
-        drawn = refits(compiled.unknowns, [compiled], found.posterior, 400, 7)
-        spread = np.std(np.log(drawn.values[:, drawn.ids.index(self.target)]))
-        # 400 trials give the spread to 3.5 % (one standard uncertainty)
-        assert spread == pytest.approx(found.posterior.u(self.target), rel=0.12)
-        assert drawn.failed == 0
-
-    def test_slopes_match_differences(self) -> None:
-        compiled = compile_sheet(read_sheet(text=self.text()))
-        x = self.settled().posterior.x
-        slopes = compiled.jacobian(x)
-        for k, one in enumerate(compiled.unknowns):
-            step = 1e-5 * (abs(x[k]) if one.scale == "log" else one.prior.u)
-            up, down = x.copy(), x.copy()
-            up[k] += step
-            down[k] -= step
-            found = (compiled.predict(up[None]) - compiled.predict(down[None]))[0] / (2 * step)
-            assert slopes[:, k] * step == pytest.approx(
-                found * step, rel=1e-5, abs=1e-9 * max(abs(compiled.observed).max(), 1e-3)
-            )
-
-    def test_is_worked_out_by_hand(self) -> None:
-        for working in self.settled().workings():
-            assert working.steps
-            assert working.source
-            assert all(step.result for step in working.steps)
 
 
 class TestSourceLoading(MethodContract):

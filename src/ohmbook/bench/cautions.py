@@ -26,3 +26,15 @@ MAINS = (
     "local code."
 )
 HOT_LOAD = "A load that takes more than a tenth of its rated power gets hot: keep it off the board."
+RESONANT_VOLTS = (
+    "At resonance the voltage across a coil or a capacitor is many times the source's: start with "
+    "the amplitude low, and keep fingers off."
+)
+KICK = (
+    "A coil kicks when its current is cut off: give it a clamp diode or a discharge resistor, and "
+    "never open the circuit by hand while current flows."
+)
+DIFFERENCE = (
+    "Read a part that is not at ground with two probes and CH1 - CH2, both ground clips on the "
+    "circuit's ground: an earthed clip moved to another node shorts what lies between."
+)

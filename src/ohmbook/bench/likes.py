@@ -3,8 +3,9 @@
 They are assumptions and are printed as such. The entry-level oscilloscope, the cheap multimeter,
 the generator and the probe follow published instrument statements: 3 % gain and 50 ppm (a 2-channel
 entry-level oscilloscope's service manual), 0.8 % + 2 digits with 0.1 ohm steps (a low-cost
-multimeter's manual), 50 ohm output (a function generator's tutorial); the rest is common practice,
-no source.
+multimeter's manual), 50 ohm output (a function generator's tutorial), and the better oscilloscope
+1.5 % (a mid-range oscilloscope's manual); the rest is common practice, no source. A sound card has
+no scale of its own: its shared gain is wide on purpose, and cancels in every ratio.
 """
 
 from __future__ import annotations
@@ -30,6 +31,32 @@ LIKES: dict[str, dict[str, str | bool]] = {
         "inductance": "5 % + 2 digits",
         "capacitance": "3 % + 2 digits",
     },
+    "better scope": {
+        "reads": "peak to peak",
+        "shared_gain": "1.5 %",
+        "range_gain": "0.3 %",
+        "step": "0.01 div",
+        "frequency": "10 ppm",
+        "probe_capacitance": "11 pF ± 3 pF",
+        "return_lead": "0.03 ohm",
+        "earthed": True,
+    },
+    "sound card": {
+        "reads": "rms",
+        "shared_gain": "20 %",
+        "step": "0.1 mV",
+        "frequency": "100 ppm",
+        "probe_capacitance": "300 pF ± 200 pF",
+        "earthed": True,
+    },
+    "LCR meter": {
+        "resistance": "0.3 % + 3 digits",
+        "inductance": "0.3 % + 3 digits",
+        "capacitance": "0.3 % + 3 digits",
+        "impedance": "0.3 % + 3 digits",
+        "phase": "0.3 deg",
+    },
+    "sound card output": {"resistance": "100 ohm ± 80 %", "flatness": "1 %", "earthed": True},
     "generator": {"resistance": "50 ohm ± 5 %", "flatness": "1 %", "earthed": True},
 }
 """Class name to the fields it fills in."""

@@ -81,6 +81,34 @@ class Amplitude:
 
 
 @dataclass(frozen=True, slots=True)
+class Ratio:
+    """The amplitude of a network's first probe over that of its second."""
+
+    look: Look
+
+    @property
+    def looks(self) -> tuple[Look, ...]:
+        """The circuit it looks at."""
+        return (self.look,)
+
+    @property
+    def ids(self) -> tuple[Id, ...]:
+        """No cause besides the circuit's: what one instrument does to both cancels."""
+        return ()
+
+    @classmethod
+    def bundle(cls, models: Sequence[Ratio], layout: Layout) -> Predictor:
+        """Predict many ratios at once."""
+        looks: list[Look | None] = [one.look for one in models]
+        over, under = (Gather(looks, [probe] * len(models), layout) for probe in (0, 1))
+
+        def predict(state: State) -> Jet:
+            return (over.magnitudes(state).log() + under.magnitudes(state).log() * -1.0).exp()
+
+        return predict
+
+
+@dataclass(frozen=True, slots=True)
 class Angle:
     """The phase of a probe in degrees, against the EMF or against another probe.
 

@@ -145,9 +145,12 @@ SomeOhms = Annotated[Quantity, _quantity("ohm", some=True), Written('"8 ohm"', "
 SomeHenries = Annotated[Quantity, _quantity("H", some=True), Written('"0.82 mH"', "H")]
 SomeFarads = Annotated[Quantity, _quantity("F", some=True), Written('"8.2 uF ± 10 %"', "F")]
 Hertz = Annotated[Quantity, _quantity("Hz"), Written('"1 kHz"', "Hz")]
+SomeHertz = Annotated[Quantity, _quantity("Hz", some=True), Written('"1 kHz"', "Hz")]
 SomeVolts = Annotated[Quantity, _quantity("V", some=True), Written('"4.12 Vpp"', "V")]
 Volts = Annotated[Quantity, _quantity("V"), Written('"4.12 Vpp"', "V")]
 Degrees = Annotated[Quantity, _quantity("deg"), Written('"-22 deg ± 2 deg"', "deg")]
+SomeSeconds = Annotated[Quantity, _quantity("s", some=True), Written('"0.16 ms"', "s")]
+SomeAmperes = Annotated[Quantity, _quantity("A", some=True), Written('"1.2 A"', "A")]
 
 OhmsOrPart = Annotated[
     Quantity | PartName, _named_or_quantity("ohm", PartName), Written('"47.2 ohm ± 0.5 %"', "ohm")
@@ -166,4 +169,5 @@ OhmsAccuracy = Annotated[Accuracy, _accuracy("ohm"), Written('"0.8 % + 0.2 ohm"'
 HenriesAccuracy = Annotated[Accuracy, _accuracy("H"), Written('"5 % + 2 digits"', "H")]
 FaradsAccuracy = Annotated[Accuracy, _accuracy("F"), Written('"3 % + 2 digits"', "F")]
 VoltsAccuracy = Annotated[Accuracy, _accuracy("V"), Written('"0.5 % + 20 mV"', "V")]
+DegreesAccuracy = Annotated[Accuracy, _accuracy("deg"), Written('"0.5 deg"', "deg")]
 RelativeAccuracy = Annotated[Accuracy, _accuracy("1"), Written('"3 %"')]

@@ -9,6 +9,7 @@ from pydantic import Field, StrictBool
 from ohmbook.circuit.network import Element
 from ohmbook.documents.drawing import Drawing
 from ohmbook.documents.fields import (
+    DegreesAccuracy,
     Document,
     Farads,
     FaradsAccuracy,
@@ -138,6 +139,8 @@ class Multimeter(Document):
     resistance: OhmsAccuracy | None = Field(None, title="Resistance, how well it reads")
     inductance: HenriesAccuracy | None = Field(None, title="Inductance, how well it reads")
     capacitance: FaradsAccuracy | None = Field(None, title="Capacitance, how well it reads")
+    impedance: OhmsAccuracy | None = Field(None, title="Impedance, how well it reads")
+    phase: DegreesAccuracy | None = Field(None, title="Phase, how well it reads")
     frequency: Hertz | None = Field(None, title="The frequency it reads at")
     note: str | None = None
 

@@ -18,6 +18,7 @@ Key = tuple[str | int, ...]
 MEANING: dict[str, Noun] = {
     "part": "part",
     "parts": "part",
+    "partner": "part",
     "detached": "part",
     "instead": "part",
     "shorted": "part",

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import log
 from typing import ClassVar, Literal
 
+import numpy as np
+
 from ohmbook.bench import cautions
+from ohmbook.bench.clipping import clips_of
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Candidate, FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.meters import PartValue
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
+from ohmbook.bench.worked import Floats, Formula
 from ohmbook.circuit.network import REFERENCE_HZ, Drive, Id, Network, Pair
 from ohmbook.documents.estimate import Step, Working
 from ohmbook.documents.fields import Farads, Henries, Hertz, Ohms
@@ -19,6 +24,12 @@ from ohmbook.documents.reading import Problem, Sheet
 from ohmbook.documents.setup import Clip, SetUp
 from ohmbook.units.quantity import Accuracy, Quantity
 from ohmbook.units.show import show_plain
+
+
+def with_clips(value: Floats, loss: Floats, clips: Floats, octave: float) -> Floats:
+    """What a tester shows with its clips: they are in series, or beside a capacitor."""
+    return np.asarray(value * np.exp(-loss * octave) + clips)
+
 
 _HAS = {
     "inductor": ("inductance", "resistance"),
@@ -137,7 +148,15 @@ class Meter(Reading):
                 readings=[self.name],
                 parts=[self.part],
             )
-        model = PartValue((self.part, quantity), gains, loss if known else ZERO, self._f_hz())
+        model: PartValue | Formula = PartValue(
+            (self.part, quantity), gains, loss if known else ZERO, self._f_hz()
+        )
+        own_clips: Id | None = getattr(clips_of(desk, self), quantity)
+        if own_clips is not None:
+            of = ((self.part, quantity), loss if known else ZERO, own_clips)
+            told = tuple((one, 1.0) for one in gains)
+            octave = log(self._f_hz() / REFERENCE_HZ)
+            model = Formula(with_clips, of, (octave,), told, self._f_hz())
         return Row(
             self.name,
             f"{self.name}: {quantity} of {self.part}",
