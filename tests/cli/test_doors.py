@@ -27,7 +27,7 @@ COMMANDS = (
     "shares",
     "compare",
     "next",
-    "marking",
+    "marking", "capture",
     "open",
 )
 NOTEBOOK = (
