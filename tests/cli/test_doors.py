@@ -27,7 +27,8 @@ COMMANDS = (
     "shares",
     "compare",
     "next",
-    "marking", "capture",
+    "marking",
+    "capture",
     "open",
 )
 NOTEBOOK = (

@@ -16,7 +16,7 @@ from ohmbook.captures.capture import Assumed, Axis, Capture, Channel, Floats, Qu
 from ohmbook.captures.labels import Column
 from ohmbook.captures.metadata import Stated, beside, read_stated
 from ohmbook.captures.scaling import scaled
-from ohmbook.captures.signs import remarks
+from ohmbook.captures.signs import doubtful_frequency, remarks
 from ohmbook.captures.spectra import spectral
 from ohmbook.captures.style import Style, sniff
 from ohmbook.captures.timing import Notes
@@ -49,8 +49,8 @@ def read_text(
     notes = Notes(list(assumed), list(questions))
     if questions:
         return Capture(name, "columns", None, (), assumed, questions)
-    if (style.delimiter, style.decimal) == (",", ",") or answers.get("decimal") == "comma":
-        text, sample, style = _pointed(name, text, sample, style)
+    if style == Style(",", ","):
+        text, sample, style = _pointed(name, text, sample)
     place = block.find(name, text, style, sample)
     numbers = block.load(name, text, style, place, progress)
     _tell_left_out(numbers, notes)
@@ -61,12 +61,8 @@ def read_text(
 _PAIR = re.compile(r"([+-]?\d+),(\d+(?:[eE][+-]?\d+)?)(?=,|\s*$)", re.MULTILINE)
 
 
-def _pointed(
-    name: str, text: str, sample: Sequence[str], style: Style
-) -> tuple[str, Sequence[str], Style]:
+def _pointed(name: str, text: str, sample: Sequence[str]) -> tuple[str, Sequence[str], Style]:
     """Commas that mark decimals and part columns too: cells joined two by two."""
-    if style.delimiter != ",":
-        return text, sample, style
     plain = Style(",", ".")
     for line in sample:
         cells = plain.split(line.rstrip(", "))
@@ -154,6 +150,8 @@ def _told(name: str, table: roles.Table, answers: Mapping[str, str], notes: Note
         channels = spectral(table, block_, rows, notes)
     else:
         channels = scaled(name, (table, block_, rows), answers, notes)
+    if not {"time unit", "interval"} & set(answers) and block_.stated.interval_s() is None:
+        notes.questions += doubtful_frequency(axis, channels, notes.questions)
     _tell_length(block_.stated, len(axis.values), notes)
     return _capture(name, axis, channels, notes, block_.stated.plain())
 

@@ -83,6 +83,8 @@ def read_labels(head: Sequence[str], style: Style, cells: tuple[int, ...]) -> La
         if _MARKER.match(bare(line).strip(",;\t ")):
             continue
         found = _aligned(line, style, cells)
+        if found is None and bare(line) != line.strip():
+            continue  # a remark below the headings
         if found is None or any(_measured(one) for one in found) or _KEY.search(found[0]):
             break
         if units is None and _are_units(found):
@@ -109,6 +111,8 @@ def _columns(
             # a row of units below the names rules; a name may happen to look like one
             unit, text = unit_word(units[k]), units[k].strip("()[] ")
             head = Heading(head.name or (names[k] if names else ""), unit, text)
+        elif units is not None and _INDEX.match(units[k]):
+            head = Heading(units[k], None)  # "Sequence" where a unit would stand
         found.append(Column(cell, head.name, unit, text))
     return tuple(found)
 
@@ -146,5 +150,5 @@ def _aligned(line: str, style: Style, cells: tuple[int, ...]) -> list[str] | Non
 def _other_splits(line: str) -> list[list[str]]:
     return [
         [one.strip().strip('"') for one in re.split(pattern, line) if one.strip()]
-        for pattern in (r"\t+", r",", r";", r"\s{2,}")
+        for pattern in (r"\t+", r",", r";", r"\s{2,}", r"\s+")
     ]

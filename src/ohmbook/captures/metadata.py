@@ -26,7 +26,9 @@ _LENGTH = re.compile(
     r"data[ _]*(points|length|size)|^samples$",
     re.IGNORECASE,
 )
-_HORIZONTAL = re.compile(r"(horizontal|x[ _-]?(axis)?)[ _]*units?$|^hunit|^xunit", re.IGNORECASE)
+_HORIZONTAL = re.compile(
+    r"(horizontal|time|x[ _-]?(axis)?)[ _]*units?$|^hunit|^xunit", re.IGNORECASE
+)
 _VERTICAL = re.compile(r"(vertical|y[ _-]?(axis)?)[ _]*units?$|^vunit|^yunit", re.IGNORECASE)
 _PROBE = re.compile(r"probe|attenuation", re.IGNORECASE)
 _BASE = re.compile(
@@ -153,6 +155,8 @@ def _pairs(line: str, split: Callable[[str], list[str]]) -> list[tuple[str, tupl
     cells = [cell for cell in split(line) if cell] if "," in line or ";" in line else [line]
     if len(cells) < 2 and "," in line:
         cells = [cell.strip() for cell in line.split(",") if cell.strip()]
+    if not cells:
+        return []
     joined = _KEY_VALUE.match(cells[0])
     if joined is not None and (joined["value"].strip() or len(cells) == 1):
         own = [(joined["key"].strip(), (joined["value"].strip(),))]

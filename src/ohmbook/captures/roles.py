@@ -131,8 +131,6 @@ def _unnamed(table: Table, group: list[Column], answers: Mapping[str, str]) -> B
         quantity, why = {"s": "time", "Hz": "frequency"}[horizontal.unit], "the stated unit"
     elif _steps_as_stated(table.of(first), stated):
         quantity, why = "time", "its steps are the stated interval"
-    elif _counts_up(table.of(first)):
-        quantity, why = "index", "it counts 0, 1, 2"
     else:
         return None
     axis = (
@@ -159,10 +157,6 @@ def _steps_as_stated(values: Floats, stated: Stated) -> bool:
         return False
     step = float(np.median(np.diff(values)))
     return abs(step / interval - 1.0) < 0.02
-
-
-def _counts_up(values: Floats) -> bool:
-    return len(values) > 2 and values[0] in (0.0, 1.0) and bool(np.all(np.diff(values) == 1.0))
 
 
 def _has_interval(table: Table, used: Sequence[Column]) -> bool:

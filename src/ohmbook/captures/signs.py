@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmbook.captures.capture import Axis, Channel, Remark
+from ohmbook.captures.capture import Axis, Channel, Question, Remark
 
 FEWEST_CYCLES = 2.0
 FEWEST_SAMPLES = 10.0
 """Samples a cycle; common practice, no source."""
+LOWEST_HZ, HIGHEST_HZ = 1.0, 100e3
+"""Beyond these a signal is asked about; common practice, no source."""
 _LOOKED_AT = 1 << 18
 
 
@@ -26,6 +29,33 @@ def remarks(axis: Axis | None, channels: tuple[Channel, ...]) -> list[Remark]:
         if axis is not None and axis.quantity == "time" and axis.even and not flat:
             found += _cycles(one, axis.even)
     return found
+
+
+def doubtful_frequency(
+    axis: Axis, channels: tuple[Channel, ...], asked: Sequence[Question]
+) -> list[Question]:
+    """A question where a signal lies far outside what loudspeakers are measured with.
+
+    A heading that names the wrong unit of time puts it there, and nothing else would tell.
+    """
+    if axis.quantity != "time" or not axis.even or any(one.key == "time unit" for one in asked):
+        return []
+    heard = [one for one in channels if np.ptp(one.values) > 0.0]
+    if not heard:
+        return []
+    f_hz = strongest(heard[0].values[:_LOOKED_AT]) / axis.even
+    if LOWEST_HZ <= f_hz <= HIGHEST_HZ or f_hz <= 0.0:
+        return []
+    return [
+        Question(
+            "time unit",
+            f"as the heading has it, {heard[0].name} is a signal of {f_hz:.3g} Hz, and every step "
+            f"is {axis.even:.3g} s: is the unit of time right? (it is taken as written)",
+            ("s", "ms", "us", "ns"),
+            "",
+            "as written",
+        )
+    ]
 
 
 def _flat(one: Channel) -> Remark | None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ohmbook.captures.capture import Assumed, Question
 from ohmbook.errors import CaptureError
 
 _POINT = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
-_COMMA = re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?")
+_COMMA = re.compile(r"[+-]?(?:\d+(?:,\d+)?|,\d+)(?:[eE][+-]?\d+)?")
 LONGEST_NUMBER = 40
 """Characters; anything longer is no reading, and patterns need not be tried on it."""
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "space": " "}
@@ -36,7 +36,7 @@ class Style:
         """A line's cells, without the spaces and quotes around them."""
         if self.delimiter == " ":
             return line.replace('"', " ").split()
-        return [cell.strip().strip('"').strip() for cell in line.split(self.delimiter)]
+        return [cell.strip().strip("\"'").strip() for cell in line.split(self.delimiter)]
 
     def is_number(self, cell: str) -> bool:
         """Whether a cell is a plain number."""
@@ -76,6 +76,10 @@ def sniff(
     """
     stated = _answered(name, answers)
     fits = [_fit(Style(*one), lines) for one in _ORDER if _allowed(one, stated)]
+    if stated[1] == "," and not any(fit.lines for fit in fits):
+        # commas part columns as well: the cells are joined two by two later
+        both = _fit(Style(",", "."), lines)
+        fits = [replace(both, style=Style(",", ","))]
     best = max(fits, key=lambda fit: (fit.lines, fit.cells > 1, fit.marked), default=None)
     if best is None or best.lines == 0:
         raise CaptureError(
