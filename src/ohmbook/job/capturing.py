@@ -16,7 +16,7 @@ from ohmbook.captures.decoding import MOST_SOUND_BYTES
 from ohmbook.captures.phasors import Ratios
 from ohmbook.captures.sine import Complex, SineFit
 from ohmbook.captures.touchstone import impedance as ports_impedance
-from ohmbook.errors import CaptureError
+from ohmbook.errors import CaptureError, QuantityError
 from ohmbook.job.capture_text import impedance_text, sweep_text
 from ohmbook.units.parse import parse_quantity
 
@@ -150,12 +150,19 @@ def _two(capture: Capture, answers: Mapping[str, str], clipped: Clipped) -> Look
     notes = (*ratios.remarks, *([swapped] if swapped else []))
     if not clipped.resistor or swapped:
         return Looked(capture, None, ratios, notes=notes)
-    ohms = parse_quantity(clipped.resistor, "ohm").value
+    ohms = _resistor(clipped.resistor)
     z, covariance = phasors.impedance(ratios, ohms, probe_on)
     u = np.sqrt((covariance[:, 0, 0] + covariance[:, 1, 1]) / 2.0)
     told = Told(ratios.f_hz, z, u, "ohm", f"{ratios.way}, behind {clipped.resistor}")
     reading = sweep_text(capture, ratios, (clipped.part, clipped.resistor, probe_on))
     return Looked(capture, None, ratios, told, reading, notes)
+
+
+def _resistor(text: str) -> float:
+    ohms = parse_quantity(text, "ohm").value
+    if not ohms > 0.0:
+        raise QuantityError(text, "more than 0 ohm", "there is no such resistor")
+    return ohms
 
 
 def _spectrum(capture: Capture, two_port: str, clipped: Clipped) -> Looked:
