@@ -61,4 +61,4 @@ def _label(axes: Axes, capture: Capture) -> None:
     first, last = capture.axis.values[0], capture.axis.values[-1]
     if quantity == "frequency" and first > 0.0 and last > 10.0 * first:
         axes.set_xscale("log")
-    axes.legend(frameon=False, loc="upper right")
+    axes.legend(frameon=False, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=6)
