@@ -7,6 +7,7 @@ import pytest
 
 from ohmbook import captures
 from ohmbook.captures import phasors
+from ohmbook.captures.outline import preview
 from ohmbook.errors import CaptureError
 from tests.captures.waves import R_OHM, Floats, coil, pair, share, wav
 
@@ -123,3 +124,34 @@ def test_other_sound_is_refused_in_words(at: int, value: bytes, words: str) -> N
             captures.read(bytes(data), "a.wav")
     else:
         assert len(captures.read(bytes(data), "a.wav").channels) == 2
+
+
+def test_silence_between_the_steps_does_no_harm() -> None:
+    quiet = np.zeros((int(0.3 * RATE), 2))
+    t = np.arange(RATE) / RATE
+    tones = [np.concatenate([quiet, np.column_stack(pair(t, f, 0.5))]) for f in STEPS]
+    rng = np.random.default_rng(5)
+    x = np.concatenate([*tones, quiet])
+    data = wav(np.asarray(x + rng.normal(0, 1e-4, x.shape)), RATE, 24)
+    found = phasors.ratios(captures.read(data, "a.wav"), "right", "left")
+    assert found.f_hz == pytest.approx(STEPS, rel=1e-6)
+    assert found.remarks == ()
+    z, _ = phasors.impedance(found, R_OHM, "part")
+    assert z == pytest.approx(coil(found.f_hz), rel=1e-3)
+
+
+def test_channels_without_a_common_signal_tell_nothing() -> None:
+    x = np.random.default_rng(6).normal(0, 0.01, (3 * RATE, 2))
+    with pytest.raises(CaptureError, match="no signal in common"):
+        phasors.ratios(captures.read(wav(x, RATE, 24), "a.wav"), "right", "left")
+
+
+def test_a_long_record_is_drawn_by_its_outline() -> None:
+    """Every n-th sample of 16 kHz would be a slow sine; the outline fills its height."""
+    x = np.column_stack(pair(np.arange(RATE) / RATE, 15_990.0, 0.5))
+    drawn = preview(captures.read(wav(x, RATE, 24), "a.wav"))
+    assert drawn is not None
+    y = np.array(drawn["channels"][0]["y"])
+    assert 500 < len(y) == len(drawn["x"]) < 700
+    assert np.all(y[1::2] > 0.24)
+    assert np.all(y[::2] < -0.24)

@@ -168,11 +168,15 @@ def _runs(f: Floats, heard: NDArray[np.bool_], near: float) -> list[tuple[int, i
 
 
 def _span(run: tuple[int, int], starts: NDArray[np.intp], width: int, trim: bool) -> slice:
-    cut = width // 2 if trim else 0
+    # what stands next to silence or to another step is faded or mixed: a whole window goes
+    long_ = run[1] - run[0] >= 5
+    cut = (width if long_ else width // 2) if trim else 0
     return slice(int(starts[run[0]]) + cut, int(starts[run[1] - 1]) + width - cut)
 
 
 BANDS_PER_OCTAVE = 12
+_COMMON = 0.4
+"""Relative uncertainty of a band's ratio beyond which the channels have nothing in common there."""
 
 
 def swept(over: NDArray[Any], under: NDArray[Any], step_s: float) -> Ratios:
@@ -194,13 +198,17 @@ def swept(over: NDArray[Any], under: NDArray[Any], step_s: float) -> Ratios:
     power = np.abs(x) ** 2
     edges = _bands(power, to_hz)
     rows = [_band(x[a:b], y[a:b], a) for a, b in edges]
-    kept = [(k, row) for k, row in zip(edges, rows, strict=True) if row is not None]
+    kept = [row for row in rows if row is not None and row[2] < (_COMMON * abs(row[1])) ** 2]
     if not kept:
-        raise CaptureError(sine.NAME, "no swept sine was found in it", "is it a sine at all?")
+        raise CaptureError(
+            sine.NAME,
+            "the channels have no signal in common",
+            "is it a sine, a stepped or swept one?",
+        )
     return Ratios(
-        np.array([row[0] * to_hz for _, row in kept]),
-        np.array([row[1] for _, row in kept]),
-        np.array([np.eye(2) * row[2] / 2.0 for _, row in kept]),
+        np.array([row[0] * to_hz for row in kept]),
+        np.array([row[1] for row in kept]),
+        np.array([np.eye(2) * row[2] / 2.0 for row in kept]),
         f"a swept sine by deconvolution, {len(kept)} bands",
     )
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from ohmbook.captures.capture import Capture
+from ohmbook.captures.outline import drawn, outline
 from ohmbook.errors import CaptureError
 from ohmbook.figures.style import bare_axes, heading, new_figure, stroke, styled
 
@@ -32,26 +30,11 @@ def capture_figure(capture: Capture) -> Figure:
         heading(figure, capture.name, f"{len(axis.values)} rows, as read")
         axes = bare_axes(figure, (0.1, 0.14, 0.87, 0.66))
         for k, one in enumerate(capture.channels[:6]):
-            y = np.abs(one.values) if one.values.dtype.kind == "c" else one.values
-            x, shown = outline(axis.values, y)
+            x, shown = outline(axis.values, drawn(one), _MOST)
             name = f"{one.name} {one.unit}".strip()
             axes.plot(x, shown, color=stroke(k).colour, linewidth=1.2, label=name)
         _label(axes, capture)
         return figure
-
-
-def outline(x: NDArray[Any], y: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
-    """A long record by the smallest and largest value of each stretch.
-
-    Every n-th sample alone would show a plausible slow sine that is not there.
-    """
-    width = len(x) // (_MOST // 2)
-    if width < 2:
-        return x, y
-    count = len(x) // width
-    cut = y[: count * width].reshape(count, width)
-    edges = np.column_stack([cut.min(axis=1), cut.max(axis=1)]).ravel()
-    return np.repeat(x[: count * width : width], 2), edges
 
 
 def _label(axes: Axes, capture: Capture) -> None:

@@ -13,6 +13,7 @@ from ohmbook import captures
 from ohmbook.captures import Capture, phasors, sine
 from ohmbook.captures.capture import Floats
 from ohmbook.captures.decoding import MOST_SOUND_BYTES
+from ohmbook.captures.outline import preview
 from ohmbook.captures.phasors import Ratios
 from ohmbook.captures.sine import Complex, SineFit
 from ohmbook.captures.touchstone import impedance as ports_impedance
@@ -80,6 +81,7 @@ class Looked:
             "ratio": ratios,
             "impedance": told,
             "reading": self.reading,
+            "preview": preview(self.capture),
             "notes": list(self.notes),
         }
 
@@ -106,8 +108,22 @@ def look(
             f"the file has more than {MOST_SOUND_BYTES // 1_000_000} MB",
             "save the part of the capture that matters",
         )
-    capture = captures.read(path.read_bytes(), path.name, answers, progress)
-    return looked(capture, answers, clipped)
+    return look_at(path.read_bytes(), path.name, answers, clipped, progress)
+
+
+def look_at(
+    data: bytes,
+    name: str,
+    answers: Mapping[str, str],
+    clipped: Clipped,
+    progress: Progress | None = None,
+) -> Looked:
+    """The same of bytes at hand, as a page has them.
+
+    Raises:
+        CaptureError: what is wrong with them or with an answer.
+    """
+    return looked(captures.read(data, name, answers, progress), answers, clipped)
 
 
 def looked(capture: Capture, answers: Mapping[str, str], clipped: Clipped) -> Looked:
