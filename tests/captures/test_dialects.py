@@ -235,3 +235,10 @@ def test_columns_over_frequency() -> None:
     assert found.axis.values == pytest.approx(f * 1e3)
     assert found.channels[0].unit == "ohm"
     assert found.channels[0].values == pytest.approx(size * np.exp(1j * np.radians(turn)), rel=1e-5)
+
+
+def test_phase_may_come_before_magnitude() -> None:
+    f, size, turn = HERTZ[1:40], np.linspace(5, 9, 39), np.linspace(-80, 80, 39)
+    found = read("Frequency (Hz),Phase (deg),Impedance (ohm)\n" + rows(f, turn, size))
+    assert len(found.channels) == 1
+    assert found.channels[0].values == pytest.approx(size * np.exp(1j * np.radians(turn)), rel=1e-5)

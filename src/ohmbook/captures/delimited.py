@@ -113,18 +113,23 @@ def _table(
             first = place.columns[k - 1] + 1 if k else 0
             own = beside(rows, first, cell)
         stated.append(Stated((*own.pairs, *common.pairs)))
-    stated = _started(found, stated)
+    stated = _started(found, stated, rows)
     answered = roles.answered_columns(name, found, answers.get("columns", ""))
     return roles.Table(answered.columns, answered.named, values, tuple(stated))
 
 
-def _started(found: labels.Labels, stated: list[Stated]) -> list[Stated]:
+def _started(
+    found: labels.Labels, stated: list[Stated], rows: Sequence[Sequence[str]]
+) -> list[Stated]:
     """Headings "Start" and "Increment" with their numbers below: as if they had been stated."""
     names = [one.lower() for one in found.names]
     if "increment" not in names:
         return stated
-    at = [(key, names.index(key)) for key in ("start", "increment") if key in names]
-    extra = [(key, (found.below[k],)) for key, k in at if k < len(found.below)]
+    extra = []
+    for key in ("start", "increment"):
+        k = names.index(key) if key in names else len(names)
+        below = [row[k] for row in (found.below, *rows[:1]) if k < len(row) and row[k]]
+        extra += [(key, (one,)) for one in below[:1]]
     return [Stated((*extra, *one.pairs)) for one in stated]
 
 

@@ -15,6 +15,7 @@ from ohmbook.captures.metadata import Stated
 from ohmbook.captures.unitwords import UnitWord, heading
 from ohmbook.errors import CaptureError
 
+_CHANNEL = re.compile(r"^(ch|chan|channel|c)[ _-]?([1-8]|[a-h])\b", re.IGNORECASE)
 AXES = ("time", "frequency", "index")
 
 
@@ -72,7 +73,7 @@ def blocks(table: Table, answers: Mapping[str, str]) -> tuple[list[Block], list[
         found = [_unnamed(table, group, answers) for group in groups]
         if all(one is not None for one in found):
             return _merged(table, [one for one in found if one is not None]), []
-    if len(used) == 1 or _has_interval(table, used):
+    if len(used) == 1 or _has_interval(table, used) or all(_CHANNEL.match(c.name) for c in used):
         return [Block(None, "index", tuple(used), table.stated[0], "no column of time")], []
     return [], [columns_question(used)]
 

@@ -66,6 +66,8 @@ def _pair(first: Channel, second: Channel, leading: bool, notes: Notes) -> Chann
         name = "impedance" if first.unit == "ohm" else "value"
         return Channel(name, first.unit, first.values + 1j * second.values)
     phase = second.unit == "deg" or (bool(_PHASE.search(second.name)) and second.unit == "")
+    if first.unit == "deg" and not phase and _SIZE.search(second.name):
+        return _pair(second, first, True, notes)
     if not phase or first.unit == "deg":
         return None
     if not (_SIZE.search(first.name) or first.unit in ("dB", "ohm", "V", "Vpp") or leading):
