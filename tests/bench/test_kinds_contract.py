@@ -5,6 +5,8 @@ Readings are simulated by the benchmarks' dense algebra, which shares no code wi
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 import numpy as np
 from benchmarks.dense import Element, path_ohm, voltages
 
@@ -15,6 +17,8 @@ PART = ("L", "out", "com", 0.82e-3, 0.45, 0.0)
 
 
 class TestSourceLoading(MethodContract):
+    kind = "source loading"
+    hostile: ClassVar = (('load = "47.2 ohm ± 0.5 %"', 'load = "0 ohm"', "shorts the source"),)
     target = ("generator", "resistance")
     truth = SOURCE_OHM
 
@@ -31,6 +35,8 @@ load = "47.2 ohm ± 0.5 %"
 
 
 class TestAmplitudeRatio(MethodContract):
+    kind = "amplitude ratio"
+    hostile: ClassVar = (('across = "', 'across = "9', "is above open"),)
     target = ("L1", "inductance")
     truth = 0.82e-3
 
@@ -50,6 +56,8 @@ across = "{4.0 * share:.6f} Vpp ± 0.5 %"
 
 
 class TestResistance(MethodContract):
+    kind = "resistance"
+    hostile: ClassVar = (('part = "R1"', 'part = "R1"\nbetween = ["a", "b"]', "unknown node"),)
     target = ("R1", "resistance")
     truth = 6.8
 
@@ -68,6 +76,10 @@ leads = "0.200 ohm"
 class TestResistanceOnTheBoard(MethodContract):
     """Between two nodes: a coil's resistance in parallel with a resistor's path."""
 
+    kind = "resistance"
+    hostile: ClassVar = (
+        ('between = ["in", "gnd"]', 'between = ["in", "in"]', "both clips are on one node"),
+    )
     target = ("R1", "resistance")
     truth = 8.2
 
@@ -94,6 +106,10 @@ leads = "0.300 ohm"
 
 
 class TestMeter(MethodContract):
+    kind = "meter"
+    hostile: ClassVar = (
+        ('capacitance = "8.20 uF"', 'inductance = "8.20 mH"', "which has no inductance"),
+    )
     target = ("C1", "capacitance")
     truth = 8.2e-6
 
@@ -112,6 +128,8 @@ frequency = "1 kHz"
 class TestProbe(MethodContract):
     """A coil on the board from amplitudes at two nodes, with a phase beside them."""
 
+    kind = "probe"
+    hostile: ClassVar = (('at = "in"', 'at = "out"', "out"),)
     target = ("L1", "inductance")
     truth = 0.9e-3
 
@@ -148,6 +166,8 @@ phases = {{ w = "{turn:.4f} deg ± 2 deg" }}
 class TestGeneratorOff(MethodContract):
     """The excess that noise adds is not a part's value: here it bears on a coil read small."""
 
+    kind = "generator off"
+    hostile: ClassVar = (('value = "1.2 mVpp"', 'value = "1.2 mA"', "unit of"),)
     target = ("R1", "resistance")
     truth = 10.0
 

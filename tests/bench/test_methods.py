@@ -121,7 +121,7 @@ class TestClipsShorted(MethodContract):
     truth = 11e-6
     source = "short correction Z - Z_short (closed form): 1.060 less 0.060 ohm is 1 ohm"
     hostile: ClassVar = (
-        ('resistance = "0.060 ohm"\ninductance = "0.400 uH"', "", "no answer is written"),
+        ('resistance = "0.060 ohm"\ninductance = "0.400 uH"', "", "resistance"),
         ('resistance = "0.060 ohm"', 'capacitance = "0.060 uF"', "capacitance"),
         ('resistance = "0.060 ohm"', 'resistance = "0.060 V"', "unit of"),
     )
@@ -174,7 +174,7 @@ class TestClipsOpen(MethodContract):
     truth = 1e-9
     source = "open correction Y - Y_open (closed form): 1012 less 12 pF is 1 nF"
     hostile: ClassVar = (
-        ('capacitance = "12.0 pF"', "", "no answer is written"),
+        ('capacitance = "12.0 pF"', "", "capacitance"),
         ('capacitance = "12.0 pF"', 'capacitance = "12.0 pH"', "unit of"),
         ('instrument = "lcr"', 'instrument = "lcd"', "lcd"),
     )

@@ -225,3 +225,11 @@ decay = "1 ms ± 0.1 %"
             (np.exp(-1.0 / (decay * f)), 0.819721045, 1e-8),
             (found.estimate("R1", "resistance").value, 1.0, 1e-4),
         ]
+
+
+def test_peaks_may_stand_in_one_text_as_a_form_has_them() -> None:
+    text = TestRingDown().text()
+    head, _, rest = text.partition('peaks = ["')
+    inside, _, tail = rest.partition('"]')
+    joined = inside.replace('", "', ", ")
+    assert read_sheet(text=f'{head}peaks = "{joined}"{tail}') == read_sheet(text=text)

@@ -38,3 +38,11 @@ DIFFERENCE = (
     "Read a part that is not at ground with two probes and CH1 - CH2, both ground clips on the "
     "circuit's ground: an earthed clip moved to another node shorts what lies between."
 )
+SHORT_PULSES = (
+    "Switch on for about a millisecond and rest for a second: coil, shunt and switch get hot, and "
+    "the current is limited by nothing else."
+)
+SWEEP_LOW = (
+    "Tweeters: half a volt at most to begin with, and nothing below half the intended corner "
+    "without a capacitor in series. Announce the tone before you drive it."
+)

@@ -25,8 +25,8 @@ USUAL: dict[str, Prior] = {
 }
 """What clips and their leads usually have, before they are read; common practice, no source."""
 
-PLUS: Node = "clip (meter)"
-"""The meter's own end of its + clip."""
+OWN: Node = "meter's own"
+"""The meter's own end of its - clip: both clips' resistance counts in that one, as a ground's."""
 
 
 class ClipsRead(Reading):
@@ -63,8 +63,8 @@ class Clips:
             owner = (self.resistance or self.inductance or ("", ""))[0]
             if self.inductance is None:
                 desk.constant((owner, "inductance"), 0.0)
-            found.append(Branch(owner, "inductor", (PLUS, ends[0])))
-            inner = (PLUS, ends[1])
+            found.append(Branch(owner, "inductor", (ends[1], OWN)))
+            inner = (ends[0], OWN)
         if self.capacitance:
             found.append(Branch(self.capacitance[0], "capacitor", inner))
         return tuple(found), inner

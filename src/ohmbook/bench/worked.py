@@ -173,8 +173,12 @@ def _shown(
     return predict
 
 
+LINEAR = ("loss", "phase", "noise excess")
+"""How quantities begin that may be 0 or below; all others are positive."""
+
+
 def _relative(ids: Sequence[Id]) -> NDArray[np.bool_]:
-    return np.array([one[1] != "loss" for one in ids], dtype=bool)
+    return np.array([not one[1].startswith(LINEAR) for one in ids], dtype=bool)
 
 
 class _Finder:

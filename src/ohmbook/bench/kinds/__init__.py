@@ -6,6 +6,8 @@ from ohmbook.bench.kind import Reading
 from ohmbook.bench.kinds.amplitude_ratio import AmplitudeRatio
 from ohmbook.bench.kinds.clips import ClipsOpen, ClipsShorted
 from ohmbook.bench.kinds.coupled_coils import CoupledCoils
+from ohmbook.bench.kinds.current_ramp import CurrentRamp
+from ohmbook.bench.kinds.driver_impedance import DriverImpedance
 from ohmbook.bench.kinds.equal_voltages import EqualVoltages
 from ohmbook.bench.kinds.esr_by_step import EsrByStep
 from ohmbook.bench.kinds.generator_off import GeneratorOff
@@ -37,6 +39,8 @@ KINDS: tuple[type[Reading], ...] = (
     CoupledCoils,
     ClipsShorted,
     ClipsOpen,
+    CurrentRamp,
+    DriverImpedance,
     Sweep,
 )
 """Every kind of reading, in the order they are offered."""

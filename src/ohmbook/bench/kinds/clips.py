@@ -11,7 +11,7 @@ from typing import ClassVar, Literal
 
 from ohmbook.bench.clipping import ClipsRead, clip_id
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import View
+from ohmbook.bench.kind import FormWords, View
 from ohmbook.bench.meters import Sum
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
@@ -31,11 +31,7 @@ class _Clips(ClipsRead):
     how: ClassVar[Literal["shorted", "open"]]
 
     def check(self, sheet: Sheet) -> Iterable[Problem]:
-        """At least one answer, of a meter that has a name."""
-        if not self.answers():
-            yield Problem(
-                ("kind",), f"no answer is written; expected {' or '.join(self.quantities)}"
-            )
+        """A meter that has a name."""
         if self.instrument is None and len(sheet.instruments) != 1:
             yield Problem(
                 ("instrument",),
@@ -101,8 +97,16 @@ class ClipsShorted(_Clips):
     how: ClassVar[Literal["shorted", "open"]] = "shorted"
     quantities: ClassVar[tuple[str, ...]] = ("resistance", "inductance")
 
+    form: ClassVar[FormWords] = FormWords(
+        heading="The meter's clips on each other",
+        does="What a meter shows with its clips shorted, so that"
+        " it is taken off every other reading of that meter.",
+        results=("resistance", "inductance"),
+        usual="LCR meter",
+    )
+
     kind: Literal["clips shorted"]
-    resistance: Ohms | None = None
+    resistance: Ohms
     inductance: Henries | None = None
 
 
@@ -112,5 +116,13 @@ class ClipsOpen(_Clips):
     how: ClassVar[Literal["shorted", "open"]] = "open"
     quantities: ClassVar[tuple[str, ...]] = ("capacitance",)
 
+    form: ClassVar[FormWords] = FormWords(
+        heading="The meter's clips apart",
+        does="What a meter shows with its clips open, so that"
+        " it is taken off every other reading of that meter.",
+        results=("capacitance",),
+        usual="LCR meter",
+    )
+
     kind: Literal["clips open"]
-    capacitance: Farads | None = None
+    capacitance: Farads

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmbook.bench.desk import Desk
-from ohmbook.bench.kind import Reading, View
+from ohmbook.bench.kind import FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.ohms import as_shown, meter_of
 from ohmbook.bench.row import Row
@@ -49,6 +49,25 @@ class CoupledCoils(Reading):
 
     uses_source: ClassVar[bool] = False
     instrument_kinds: ClassVar[tuple[str, ...]] = ("tester", "multimeter")
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Two coupled coils",
+        does="How two coils, or two sections of a tapped one, are coupled: read both in series, "
+        "aiding and opposing, besides each by itself.",
+        labels={
+            "parts": "The two coils",
+            "connected": "They are",
+            "inductance": "Inductance of both in series",
+            "frequency": "The tester's frequency",
+        },
+        helps={
+            "connected": "aiding reads more than opposing; a tapped coil's whole is aiding",
+            "frequency": "as its manual says; 1 kHz is taken where it stays empty",
+        },
+        order=("parts", "connected", "inductance", "frequency"),
+        results=("inductance",),
+        usual="LCR meter",
+    )
 
     kind: Literal["coupled coils"]
     parts: tuple[str, str]

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import pi, sqrt
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import frequency
 from ohmbook.bench.in_series import ON_PART, ON_RESISTOR, InSeries
-from ohmbook.bench.kind import Candidate, Connection, View
+from ohmbook.bench.kind import Candidate, Connection, FormWords, View
 from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import hertz_words, usual_scope, usual_source
 from ohmbook.bench.row import Row
@@ -30,6 +30,23 @@ UNSTATED = 0.01
 
 class EqualVoltages(InSeries):
     """The frequency of equal voltages; `within` is how well they were seen to be equal."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Equal voltages",
+        does="A coil or a capacitor from the frequency at which it shows the same voltage as a "
+        "known resistor in series. A poor meter will do.",
+        labels={
+            "resistor": "The resistor in series",
+            "frequency": "Frequency at which both show the same",
+            "within": "How well they were seen to be equal",
+        },
+        helps={
+            "frequency": "compare the two with each other, never with the generator",
+            "within": "1 % is taken where it stays empty",
+        },
+        order=("part", "resistor", "frequency", "within"),
+        results=("frequency",),
+    )
 
     kind: Literal["equal voltages"]
     within: RelativeAccuracy | None = None

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import log
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import open_amplitude
-from ohmbook.bench.kind import Reading, View
+from ohmbook.bench.kind import FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import screen, shown
@@ -41,6 +41,25 @@ CLIP_OHM = Prior(log(0.03), log(3.0))
 class EsrByStep(Reading):
     """The jump across a capacitor at a square wave's edge; `wires = 4` where the probe has clips of
     its own on the part."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="A capacitor's series resistance",
+        does="What a capacitor has in series, from the jump at a square wave's edge.",
+        labels={
+            "open": "The whole edge, with nothing connected",
+            "jump": "The jump across the capacitor",
+            "resistor": "A resistor in series",
+            "leads": "The leads between probe and part",
+            "wires": "Wires to the part",
+        },
+        helps={
+            "leads": "read with the clips on each other; they are read as series resistance",
+            "wires": "4 where the probe has clips of its own on the part",
+            "jump": "only the upright part, before the slope begins",
+        },
+        order=("part", "open", "jump", "resistor", "wires", "leads"),
+        results=("jump",),
+    )
 
     kind: Literal["ESR by step"]
     part: str

@@ -19,7 +19,7 @@ from ohmbook.bench.columns import column_problems, rows_of
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.grounds import owners_of
 from ohmbook.bench.impedances import Size, Turn
-from ohmbook.bench.kind import Candidate, Connection, View
+from ohmbook.bench.kind import Candidate, Connection, FormWords, View, Way
 from ohmbook.bench.layout import Look
 from ohmbook.bench.likes import filled
 from ohmbook.bench.ohms import as_shown, meter_of
@@ -56,6 +56,27 @@ class Impedance(OnBoard):
 
     uses_source: ClassVar[bool] = False
     instrument_kinds: ClassVar[tuple[str, ...]] = ("tester", "multimeter")
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="What an impedance meter shows",
+        does="A part's, or the whole board's, impedance at a frequency: its size, and its angle "
+        "where the meter shows one. With each driver replaced by a known resistor it closes the "
+        "case of a sketch.",
+        labels={"magnitude": "Size of the impedance", "phase": "Its angle"},
+        helps={
+            "between": "the two nodes of the meter's clips",
+            "phase": "plus for a coil, minus for a capacitor; may stay empty",
+            "table": "frequency/kHz magnitude/ohm phase/deg, a line for each frequency",
+        },
+        order=("part", "between", "frequency", "magnitude", "phase", "table"),
+        ways=(
+            Way("one frequency", ("frequency", "magnitude", "phase"), 2),
+            Way("a table of many", ("table",)),
+        ),
+        results=("magnitude", "phase", "table"),
+        seldom=("detached", "instead", "shorted", "added", "lifted"),
+        usual="LCR meter",
+    )
 
     kind: Literal["impedance"]
     part: str | None = None

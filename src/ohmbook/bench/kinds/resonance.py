@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import pi, sqrt
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.grounds import counted_in, owners_of, probe_load
-from ohmbook.bench.kind import Candidate, Connection, Reading, View
+from ohmbook.bench.kind import Candidate, Connection, FormWords, Reading, View
 from ohmbook.bench.layout import Look
 from ohmbook.bench.probing import usual_scope, usual_source
 from ohmbook.bench.row import Row
@@ -43,6 +43,27 @@ common practice, no source."""
 
 class Resonance(Reading):
     """The frequency at which two joined parts peak or dip, and the -3 dB width there."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="A resonance",
+        does="A coil from a known capacitor, or a capacitor from a known coil: the frequency at "
+        "which the two together peak or dip, and how wide that is.",
+        labels={
+            "partner": "With which known part",
+            "connected": "The two are in",
+            "resistor": "A resistor in series",
+            "probe_on": "The probe is across",
+            "frequency": "Frequency of the peak or dip",
+            "width": "Width where it has changed by 3 dB",
+        },
+        helps={
+            "partner": "its own doubt passes one to one to the part",
+            "width": "between the two frequencies with 0.707 of a peak, or 1.41 of a dip",
+            "resistor": "besides the generator's own resistance; leave it empty if there is none",
+        },
+        order=("part", "partner", "connected", "resistor", "probe_on", "frequency", "width"),
+        results=("frequency", "width"),
+    )
 
     kind: Literal["resonance"]
     part: str

@@ -9,17 +9,18 @@ The model finds s on the loop with losses, winding and probe capacitance.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import log, pi
 from typing import ClassVar, Literal, Self
 
-from pydantic import StrictBool
+from pydantic import StrictBool, field_validator
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.grounds import counted_in, owners_of, probe_load
-from ohmbook.bench.kind import Reading, View
+from ohmbook.bench.kind import FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.loops import decay_s, peak_volts, ring_hz
 from ohmbook.bench.row import Row
@@ -40,6 +41,9 @@ UNSTATED, DECAY_UNSTATED = 0.01, 0.05
 """Limits, relative, of a frequency counted on the screen and of a decay read there, where nothing
 is stated; common practice, no source."""
 
+_BETWEEN = re.compile(r"\s*;\s*|,\s+|\n")
+"""What stands between two peaks in one text; a comma without a space may be a decimal one."""
+
 FIRST_PEAK = Prior(0.0, log(10.0))
 
 
@@ -47,6 +51,29 @@ class RingDown(Reading):
     """The ringing of a coil with a known capacitor, or the other way round."""
 
     uses_source: ClassVar[bool] = True
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Ringing after a kick",
+        does="A coil from a known capacitor, or the other way round, from how the two ring when "
+        "left alone, and how fast that dies away.",
+        labels={
+            "partner": "With which known part",
+            "resistor": "A resistor in the loop",
+            "through_source": "The generator stays in the loop",
+            "frequency": "Frequency of the ringing",
+            "peaks": "Peaks, one period after the other",
+            "decay": "Time until a third is left (1/e)",
+        },
+        helps={
+            "peaks": "such as 1.00 V, 0.82 V, 0.67 V: all on one side, above the line that the "
+            "ringing ends on",
+            "frequency": "count several periods",
+            "decay": "0.368 of the first peak",
+        },
+        order=("part", "partner", "frequency", "peaks", "decay", "resistor", "through_source"),
+        results=("frequency", "peaks", "decay"),
+        seldom=("resistor", "through_source"),
+    )
 
     kind: Literal["ring-down"]
     part: str
@@ -56,6 +83,14 @@ class RingDown(Reading):
     frequency: SomeHertz
     peaks: tuple[SomeVolts, ...] | None = None
     decay: SomeSeconds | None = None
+
+    @field_validator("peaks", mode="before")
+    @classmethod
+    def _listed(cls, value: object) -> object:
+        """A list, or one text with the peaks one after the other, as a form has it."""
+        if not isinstance(value, str):
+            return value
+        return tuple(one.strip() for one in _BETWEEN.split(value) if one.strip()) or None
 
     def check(self, sheet: Sheet) -> Iterable[Problem]:
         """A coil and a capacitor; peaks that fall."""

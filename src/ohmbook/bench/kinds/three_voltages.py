@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import log, pi, sqrt
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import priors
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import frequency
 from ohmbook.bench.in_series import ON_BOTH, ON_PART, ON_RESISTOR, InSeries
-from ohmbook.bench.kind import View
+from ohmbook.bench.kind import FormWords, View
 from ohmbook.bench.layout import Look
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import Driven, amplitude_row, screen
@@ -36,6 +36,21 @@ SLACK = 1.06
 
 class ThreeVoltages(InSeries):
     """Three amplitudes around a resistor and a part in series."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="Three voltages around a resistor",
+        does="A part's resistance and reactance from three voltages, with a meter that knows no "
+        "phase.",
+        labels={
+            "resistor": "The resistor in series",
+            "both": "Voltage across both",
+            "across_resistor": "Voltage across the resistor",
+            "across_part": "Voltage across the part",
+        },
+        helps={"both": "at the two ends of resistor and part, not the generator's setting"},
+        order=("part", "resistor", "frequency", "both", "across_resistor", "across_part"),
+        results=("both", "across_resistor", "across_part"),
+    )
 
     kind: Literal["three voltages"]
     both: SomeVolts

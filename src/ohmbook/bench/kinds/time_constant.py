@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import exp, log, pi
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.grounds import counted_in, owners_of, probe_load
-from ohmbook.bench.kind import Reading, View
+from ohmbook.bench.kind import FormWords, Reading, View
 from ohmbook.bench.layout import ZERO
 from ohmbook.bench.row import Row
 from ohmbook.bench.screen import screen
@@ -47,6 +47,25 @@ _FOREVER_S = 1e9
 
 class TimeConstant(Reading):
     """The time that a step takes through a coil or a capacitor."""
+
+    form: ClassVar[FormWords] = FormWords(
+        heading="The time of a step",
+        does="A coil or a capacitor from how long a square wave's step takes through it.",
+        labels={
+            "resistor": "A resistor in series",
+            "time": "The time read",
+            "to": "Of how much of the step",
+            "window": "Half a period of the square wave",
+        },
+        helps={
+            "to": "10 to 90 % does not ask where the edge was",
+            "window": "where the wave turned before the step had settled",
+            "resistor": "a coil's current is read across it",
+        },
+        order=("part", "resistor", "to", "time", "window"),
+        results=("time",),
+        seldom=("window",),
+    )
 
     kind: Literal["time constant"]
     part: str
