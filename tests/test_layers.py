@@ -32,6 +32,7 @@ ALLOWED: dict[str, set[str]] = {
     "circuit": GROUND,
     "evidence": GROUND,
     "documents": GROUND | {"circuit", "evidence"},
+    "captures": GROUND | {"documents", "evidence"},
     "drawing": BENCHLESS,
     "bench": BENCHLESS | {"evidence"},
     "crossover": BENCHLESS,
@@ -39,12 +40,13 @@ ALLOWED: dict[str, set[str]] = {
     "sheet": BENCHLESS | {"bench"},
     "notebook": BENCHLESS | {"bench", "sheet"},
     "demo": set(),
-    "report": BENCHLESS | {"crossover"},
-    "figures": BENCHLESS | {"crossover", "drawing"},
+    "report": BENCHLESS | {"crossover", "captures"},
+    "figures": BENCHLESS | {"crossover", "drawing", "captures"},
     "job": BENCHLESS
     | {
         "evidence",
         "bench",
+        "captures",
         "crossover",
         "drawing",
         "counsel",

@@ -6,6 +6,7 @@
     |-- TableError            a table of readings is at fault: row, column, what was expected
     |-- DrawingError          something in a drawing is not what it should be
     |-- SheetError            a sheet is at fault: file, line, what was expected
+    |-- CaptureError          a capture file that cannot be used: why, what to do
     |-- CircuitError          a circuit that cannot be computed, by name of part or node
     |   |-- FloatingError     a node or part hangs in the air
     |   `-- ContradictionError  a source across a short, and the like
@@ -112,6 +113,22 @@ class SheetError(OhmbookError):
         self.where = where
         self.message = message
         self.others = others
+
+
+class CaptureError(OhmbookError):
+    """A capture file that cannot be used.
+
+    Args:
+        file: its name as the person gave it.
+        why: what is wrong, a clause; names the line where there is one.
+        advice: what to do next, a clause.
+    """
+
+    def __init__(self, file: str, why: str, advice: str) -> None:
+        super().__init__(f"{file}: {why}; {advice}.")
+        self.file = file
+        self.why = why
+        self.advice = advice
 
 
 class CircuitError(OhmbookError):

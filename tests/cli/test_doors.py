@@ -28,6 +28,7 @@ COMMANDS = (
     "compare",
     "next",
     "marking",
+    "capture",
     "open",
 )
 NOTEBOOK = (

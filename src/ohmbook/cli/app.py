@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from ohmbook.cli import commands, notebook, page, single
+from ohmbook.cli import capture, commands, notebook, page, single
 from ohmbook.cli.guard import Guarded, guarded
 from ohmbook.cli.screen import prepare
 
@@ -35,6 +35,7 @@ app.command("shares")(commands.shares)
 app.command("compare")(commands.compare)
 app.command("next")(commands.next_readings)
 app.command("marking")(commands.marking)
+app.command("capture")(capture.capture)
 app.command("open")(page.open_page)
 app.add_typer(notebook.app, name="notebook")
 

@@ -18,6 +18,7 @@ from ohmbook.bench.kinds.resistance import Resistance
 from ohmbook.bench.kinds.resonance import Resonance
 from ohmbook.bench.kinds.ring_down import RingDown
 from ohmbook.bench.kinds.source_loading import SourceLoading
+from ohmbook.bench.kinds.sweep import Sweep
 from ohmbook.bench.kinds.three_voltages import ThreeVoltages
 from ohmbook.bench.kinds.time_constant import TimeConstant
 
@@ -40,5 +41,6 @@ KINDS: tuple[type[Reading], ...] = (
     ClipsOpen,
     CurrentRamp,
     DriverImpedance,
+    Sweep,
 )
 """Every kind of reading, in the order they are offered."""
