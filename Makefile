@@ -62,8 +62,8 @@ bench: $(BENCH_STAMP) ## every benchmark that has a main, one after another
 		echo "== benchmarks.$$name"; $(BIN)/python -m "benchmarks.$$name"; \
 	done
 
-docs: $(TEST_STAMP) ## make the README's printed blocks and the demo's pictures anew
-	@$(BIN)/python docs/refresh.py
+docs: $(TEST_STAMP) browser ## make the README's printed blocks and all pictures anew
+	@$(BIN)/python -m docs.refresh
 
 lock: $(TEST_STAMP) ## make the locks anew from pyproject.toml, hashes and all
 	@$(PIP) install uv

@@ -17,6 +17,8 @@ import tempfile
 from difflib import SequenceMatcher
 from pathlib import Path
 
+from docs.page import pictures
+
 DOCS = Path(__file__).parent
 README = DOCS.parent / "README.md"
 PICTURES = ("response", "impedance", "schematic", "readings-L1", "set-up-5")
@@ -84,6 +86,7 @@ def main() -> None:
             for kind in ("svg", "png"):
                 made = folder / "out" / "demo" / f"{picture}.{kind}"
                 shutil.copy(made, DOCS / f"demo-{picture}.{kind}")
+        pictures(folder)
 
 
 if __name__ == "__main__":

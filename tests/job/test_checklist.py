@@ -12,7 +12,7 @@ from ohmbook.job import settle
 from ohmbook.job.blanks import blanks, filled, in_column, waits
 from ohmbook.job.checklist import Checked, Typed, checked, form_at, minutes, steps
 from ohmbook.job.demo import demo_text
-from ohmbook.job.wanted import to_want
+from ohmbook.job.wanted import plan_readings, to_want
 from ohmbook.sheet.read import read_sheet
 from ohmbook.sheet.syntax import parse
 
@@ -149,3 +149,28 @@ def test_a_board_that_cannot_be_worked_out_says_why() -> None:
     raw = {"parts": {"L1": {"kind": "inductor"}}, "readings": []}
     found = checked(raw, [], [Typed("plan 1", METER, {"value": "1.2"})])
     assert found.trouble
+
+
+def test_a_plan_leaves_out_what_cannot_be_read_alone() -> None:
+    """With L1 unplugged nothing but a probe's own load is at the source's node."""
+    settled = settle(
+        read_sheet(
+            text="""
+defaults = { source = "generator", instrument = "scope" }
+sources.generator = { resistance = "50 ohm ± 5 %", open = "4 Vpp" }
+instruments.scope = { kind = "oscilloscope", like = "entry-level scope" }
+sketch = { input = "in", ground = "gnd" }
+[parts]
+L1 = { kind = "inductor", marking = "0.82", between = ["in", "a"] }
+R1 = { kind = "resistor", marking = "8R2", between = ["a", "gnd"] }
+[[readings]]
+kind = "amplitude ratio"
+part = "L1"
+frequency = "5.6 kHz"
+half_of = "4 Vpp"
+"""
+        )
+    )
+    for numbers, want in ((7, ["R1"]), (13, [])):
+        found = plan_readings(settled, numbers, want=want, within=0.01)
+        assert 1 <= found.numbers <= numbers

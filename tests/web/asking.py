@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
+import threading
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote
 
@@ -38,18 +39,26 @@ class Answer:
         return found
 
 
-@dataclass
 class Asking:
-    """An app, and the loop that its requests run in.
+    """An app, and the loop that its requests run in: in a thread of its own, since the browser's
+    driver has one running in the tests'.
 
     Args:
         app: asked.
         near: whether from this machine.
     """
 
-    app: App
-    near: bool = True
-    loop: asyncio.AbstractEventLoop = field(default_factory=asyncio.new_event_loop)
+    def __init__(self, app: App, near: bool = True) -> None:
+        self.app, self.near = app, near
+        self._loop = asyncio.new_event_loop()
+        self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
+        self._thread.start()
+
+    def close(self) -> None:
+        """End the loop."""
+        self._loop.call_soon_threadsafe(self._loop.stop)
+        self._thread.join(10)
+        self._loop.close()
 
     def get(self, path: str, **headers: str) -> Answer:
         """A question."""
@@ -69,7 +78,8 @@ class Asking:
         self, method: str, path: str, headers: list[tuple[str, str]], pieces: list[bytes]
     ) -> Answer:
         """The same with headers that may stand there twice, and a body in pieces."""
-        return self.loop.run_until_complete(self._call(method, path, headers, pieces))
+        call = self._call(method, path, headers, pieces)
+        return asyncio.run_coroutine_threadsafe(call, self._loop).result(60)
 
     async def _call(
         self, method: str, path: str, headers: list[tuple[str, str]], pieces: list[bytes]

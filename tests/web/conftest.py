@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Route
+from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from ohmbook.job.demo import demo_text
 from ohmbook.notebook.notebook import Notebook
 from ohmbook.web.openbook import OpenBook
 from ohmbook.web.serve import Server, listen_both, server_for
 
+expect.set_options(timeout=20_000)  # a busy machine takes its time; what is right comes at once
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 QUIET = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",

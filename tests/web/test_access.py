@@ -22,6 +22,7 @@ PAGES = (
     "b/example/plan",
     "b/example/history",
     "b/example/nothing-there",
+    "network",
 )
 """The pages of the built-in board."""
 

@@ -40,7 +40,7 @@ def book(tmp_path: Path) -> Iterator[OpenBook]:
 def door(book: OpenBook) -> Iterator[Asking]:
     asking = Asking(make_app(book, (HOST, "localhost:8470")))
     yield asking
-    asking.loop.close()
+    asking.close()
 
 
 def test_the_own_page_may_write(book: OpenBook, door: Asking) -> None:

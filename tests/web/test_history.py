@@ -1,87 +1,110 @@
-"""The history page: strike, count again, undo, a board as it once stood, what is taken along."""
+"""The history: strike, restore, revise, undo, choose; the board as it stood; what is taken away."""
 
 from __future__ import annotations
 
 import io
-import tomllib
-import urllib.request
 import zipfile
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
+from ohmbook.job.demo import demo_text
+from ohmbook.sheet.read import read_sheet
 from tests.web.conftest import Served
 
-NASTY = '<img src=x onerror="window.ran=1">\'"'
+
+def opened(page: Page, name: str) -> Locator:
+    """A reading of the list, folded open."""
+    found = page.locator(f"[data-reading='{name}']")
+    found.locator("summary").click()
+    return found
 
 
-def fetched(served: Served, path: str) -> tuple[bytes, dict[str, str]]:
-    with urllib.request.urlopen(served.url(path), timeout=30) as answer:
-        return answer.read(), {key.lower(): value for key, value in answer.headers.items()}
-
-
-def test_a_reading_is_struck_and_counts_again(demo: Served, page: Page, faults: list[str]) -> None:
-    page.goto(demo.url("b/example/history"))
-    row = page.locator('[data-reading="reading 3"]')
-    row.get_by_role("button", name="Strike").click()
-    row.get_by_label("Why does it not count?").fill(NASTY)
-    page.keyboard.press("Enter")
-    expect(row).to_contain_text(f"struck: {NASTY}")
-    assert page.evaluate("window.ran") is None
-    with demo.book.reading() as book:
-        assert book.reading("example", "reading 3").struck == NASTY
-    row.get_by_role("button", name="Count it again").click()
-    expect(row.get_by_role("button", name="Strike")).to_be_visible()
-    # each is an act of the history, and can be taken back there
-    acts = page.locator(".acts li")
-    expect(acts).to_have_count(3)
-    acts.first.get_by_role("button", name="Undo").click()
-    expect(row).to_contain_text("struck")
-    expect(page.locator("#act-3")).to_contain_text("taken back")
-
-
-def test_two_pages_see_each_other(demo: Served, page: Page, faults: list[str]) -> None:
-    page.goto(demo.url("b/example/history"))
+def test_a_reading_is_struck_restored_and_revised_and_both_tabs_see_it(
+    demo: Served, page: Page, faults: list[str]
+) -> None:
     other = page.context.new_page()
     other.goto(demo.url("b/example/history"))
-    with demo.book.reading() as book:  # as the command line would write
-        book.strike("example", "reading 2", "lead came off")
-    for one in (page, other):
-        expect(one.locator('[data-reading="reading 2"]')).to_contain_text("lead came off")
+    page.goto(demo.url("b/example/history"))
+    one = opened(page, "reading 3")
+    one.get_by_label("Why is it struck?").fill("probe slipped")
+    one.get_by_role("button", name="Strike it").click()
+    for tab in (page, other):
+        expect(tab.locator(".is-struck")).to_contain_text("struck: probe slipped")
+    page.locator(".is-struck").get_by_role("button", name="Let it count again").click()
+    expect(page.locator(".is-struck")).to_have_count(0)
+    one = page.locator("[data-reading='reading 3']")
+    text = one.get_by_label("The reading as a sheet has it")
+    text.fill("[[readings]]\nkind = ")
+    one.get_by_role("button", name="Put this in its place").click()
+    expect(one.locator(".revise-form").get_by_role("alert")).to_contain_text("line 2")
+    text.fill(text.input_value() + '"amplitude ratio"\npart = "L1"\nfrequency = "3.9 kHz"\n')
+    text.fill(text.input_value() + 'half_of = "6.16 Vpp"\n')
+    one.get_by_role("button", name="Put this in its place").click()
+    expect(page.locator("[data-reading='reading 3'] .gist")).to_contain_text("3.9 kHz")
+    expect(page.locator("[data-reading='reading 3'] pre").first).to_contain_text("3881")
+    kinds = page.locator(".deeds b").all_inner_texts()
+    assert kinds[:3] == ["revise", "restore", "strike"]
 
 
-def test_what_two_wrote_on_the_same_thing_is_kept_beside_and_chosen(
+def test_an_act_is_undone_where_it_stands(demo: Served, page: Page, faults: list[str]) -> None:
+    with demo.book.reading() as book:
+        struck = book.strike("example", "reading 2", "battery low")
+    page.goto(demo.url("b/example/history"))
+    page.get_by_role("button", name=f"Undo {struck.act}").click()
+    expect(page.locator(".deed.undone")).to_contain_text("battery low")
+    expect(page.locator(".is-struck")).to_have_count(0)
+
+
+def test_what_is_kept_beside_is_chosen(demo: Served, page: Page, faults: list[str]) -> None:
+    with demo.book.reading() as book:
+        seen = book.reading("example", "reading 2").entry.id
+        book.strike("example", "reading 2", "first")
+        raw = {"kind": "generator off", "value": "1.3 mVpp"}
+        beside = book.revise("example", "reading 2", raw, seen)
+        assert beside.beside
+    page.goto(demo.url("b/example/history"))
+    expect(page.locator(".besides")).to_contain_text("revise")
+    page.locator(".besides").get_by_role("button", name="Let it count").click()
+    expect(page.locator(".besides")).to_have_count(0)
+    expect(page.locator("[data-reading='reading 2'] .gist")).to_contain_text("1.3 mVpp")
+
+
+def test_the_board_as_it_stood_is_looked_at_only(
     demo: Served, page: Page, faults: list[str]
 ) -> None:
     with demo.book.reading() as book:
-        raw = book.reading("example", "reading 4").raw
-        seen = book.reading("example", "reading 4").entry.id
-        book.revise("example", "reading 4", {**raw, "note": "first"})
-        assert book.revise("example", "reading 4", {**raw, "note": "second"}, base=seen).beside
+        book.strike("example", "reading 5", "wrong board")
     page.goto(demo.url("b/example/history"))
-    beside = page.locator('[data-mark="beside"]')
-    beside.get_by_role("button", name="Let it count").click()
-    expect(beside).to_have_count(0)
+    page.get_by_role("link", name="As it stood then: 1").click()
+    row = page.get_by_role("row").filter(has_text="L1").first
+    expect(row).to_contain_text("1.200mH")
+    assert page.locator("main button, main form").count() == 0
+    page.goto(demo.url("b/example/history?at=2"))
+    expect(page.locator(".is-struck")).to_contain_text("wrong board")
+    page.goto(demo.url("b/example/history?at=999"))
+    expect(page.locator(".message")).to_contain_text("no number 999")
+
+
+def test_what_is_taken_away_is_whole_and_safely_named(demo: Served, page: Page) -> None:
+    def taken(path: str) -> bytes:
+        answer = page.request.get(demo.url(path))
+        assert answer.status == 200
+        assert answer.headers["content-disposition"].startswith("attachment; filename=")
+        assert "sandbox" in answer.headers["content-security-policy"]
+        return answer.body()
+
+    text = taken("b/example/download/sheet").decode()
     with demo.book.reading() as book:
-        assert book.reading("example", "reading 4").raw["note"] == "second"
-
-
-def test_a_board_as_it_once_stood(demo: Served, page: Page, faults: list[str]) -> None:
-    with demo.book.reading() as book:
-        book.strike("example", "reading 5", "all of it")
-    page.goto(demo.url("b/example/history/1"))
-    row = page.get_by_role("row", name="L1 inductance")
-    expect(row).to_contain_text("1.200mH")  # as with reading 5
-    page.goto(demo.url("b/example/history/99"))
-    expect(page.get_by_text("no number 99")).to_be_visible()
-
-
-def test_what_is_taken_along(demo: Served) -> None:
-    sheet, headers = fetched(demo, "b/example/take/sheet")
-    assert tomllib.loads(sheet.decode())["title"] == "Hall monitor, left"
-    assert headers["content-disposition"].startswith("attachment; ")
-    values, _ = fetched(demo, "b/example/take/values")
-    assert values.decode().splitlines()[0].startswith("board,name,quantity,value")
-    notebook, _ = fetched(demo, "take/notebook")
-    assert "history/acts.csv" in zipfile.ZipFile(io.BytesIO(notebook)).namelist()
-    figures, _ = fetched(demo, "b/example/take/figures")
-    assert "response.svg" in zipfile.ZipFile(io.BytesIO(figures)).namelist()
+        same = book.sheet("example")
+    again = read_sheet(text=text)
+    assert again.parts == same.parts
+    assert [one.model_dump() for one in again.readings] == [
+        one.model_dump() for one in same.readings
+    ]
+    assert len(again.readings) == len(read_sheet(text=demo_text()).readings)
+    lines = taken("b/example/download/values").decode().split("\r\n")
+    assert lines[0].startswith("board,name,quantity,value")
+    assert lines[1].startswith("example,L1,inductance,0.00119993")
+    whole = zipfile.ZipFile(io.BytesIO(taken("download/archive")))
+    assert {"README.txt", "history/acts.csv", "boards/example.toml"} <= set(whole.namelist())
+    assert page.request.get(demo.url("b/nobody/download/sheet")).status == 404

@@ -124,7 +124,7 @@ def outside(book: OpenBook, held: Passes) -> Iterator[Asking]:
     door = Door((f"http://{THERE}/",), held)
     asking = Asking(make_app(book, ("127.0.0.1:8470",), network=door), near=False)
     yield asking
-    asking.loop.close()
+    asking.close()
 
 
 def test_without_the_pass_nothing_of_the_notebook_is_seen(book: OpenBook, outside: Asking) -> None:
@@ -189,7 +189,7 @@ def test_this_machine_is_not_asked_for_a_pass_and_cannot_be_feigned(
     asking.near = False
     for name in ("x-forwarded-for", "forwarded", "x-real-ip", "client-ip"):
         assert asking.ask("GET", "/", None, {"host": THERE, name: "127.0.0.1"}).status == 401
-    asking.loop.close()
+    asking.close()
 
 
 def test_without_network_nothing_listens_elsewhere(empty: Served) -> None:

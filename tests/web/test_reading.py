@@ -9,6 +9,8 @@ from urllib.parse import quote
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from ohmbook.bench import kinds as bench_kinds
+from tests.bench.two_lamps import TwoLamps
 from tests.web.conftest import Served, notebook_at, start
 
 KINDS = (
@@ -79,6 +81,7 @@ def test_the_check_can_be_skipped_and_what_was_written_taken_back(
     page.get_by_role("button", name="Write it down").click()
     expect(page.locator("#done")).to_be_visible()
     page.get_by_role("button", name="Take it back").click()
+    expect(page.locator("#wanting")).to_contain_text("Taken back")
     expect(page.get_by_role("textbox", name="Frequency")).to_have_value("5.6 kHz")
     with empty.book.reading() as book:
         assert book.plain("bench") == {}
@@ -98,9 +101,9 @@ def test_every_caution_stands_before_its_wiring_picture(
         page.goto(demo.url(f"b/example/reading?kind={quote(kind)}&part=L1"))
         picture = page.locator("figure.wiring svg")
         expect(picture).to_be_visible()
-        order = page.eval_on_selector_all(
-            "#setups .caution, #setups figure",
-            "all => all.map(one => [one.tagName, one.getBoundingClientRect().top])",
+        order = page.evaluate(
+            "[...document.querySelectorAll('#setups .caution, #setups figure')]"
+            ".map(one => [one.tagName, one.getBoundingClientRect().top])"
         )
         assert order[-1][0] == "FIGURE", kind
         if kind not in WITHOUT_CAUTION:
@@ -270,3 +273,24 @@ def test_another_tab_s_reading_is_counted_and_an_outdated_revision_stands_beside
     with demo.book.reading() as book:
         assert book.reading("example", "reading 3").raw["frequency"] == "3883 Hz"
         assert len(book.beside()) == 1
+
+
+def test_the_throw_away_kind_is_taken_for_nothing(
+    empty: Served, page: Page, faults: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bench_kinds, "KINDS", (*bench_kinds.KINDS, TwoLamps))
+    page.goto(empty.address)
+    page.get_by_role("button", name="One part").click()
+    page.get_by_role("link", name="Two lamps").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Two lamps")
+    page.get_by_role("radio", name="resistor").check()
+    page.get_by_role("textbox", name="Like").fill("12 ohm ± 5 %")
+    expect(page.locator("#values")).to_contain_text("R1 resistance")
+    expect(page.locator("#setups .clips")).to_contain_text("lamp + to a")
+    page.get_by_role("button", name="Write it down").click()
+    expect(page.locator("#done")).to_contain_text("R1 12")
+    with empty.book.reading() as book:
+        assert book.plain("bench") == {
+            "parts": {"R1": {"kind": "resistor"}},
+            "readings": [{"kind": "two lamps", "part": "R1", "like": "12 ohm ± 5 %"}],
+        }

@@ -170,9 +170,10 @@ def _around(f_hz: float) -> set[float]:
 
 
 def _found_again(survey: Survey, taken: Sequence[Option]) -> list[Option]:
-    """The options of an earlier survey in a later one."""
+    """The options of an earlier survey in a later one, without those that cannot be modelled alone:
+    where all is unplugged the source hangs in the air unless a probe loads the node it is on."""
     here = {one.key: one for one in survey.options}
-    return [here[one.key] for one in taken]
+    return [here[one.key] for one in taken if one.key in here]
 
 
 def _best_near(choice: Choice, one: Option) -> Option:

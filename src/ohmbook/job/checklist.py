@@ -3,7 +3,7 @@ typed into it, before anything is written."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, isfinite
 from typing import Any
@@ -175,13 +175,19 @@ def minutes(planned: Sequence[Step]) -> int:
     return max(5, 5 * round(whole / 5.0))
 
 
-def checked(raw: Plain, names: Sequence[str], typed: Sequence[Typed]) -> Checked:
+def checked(
+    raw: Plain,
+    names: Sequence[str],
+    typed: Sequence[Typed],
+    stands: Callable[[], Settled] | None = None,
+) -> Checked:
     """What a plan comes to with what is typed so far; nothing is written.
 
     Args:
         raw: the board's plain values.
         names: of its readings, in order.
         typed: every step.
+        stands: the board as it stands, for where nothing is typed yet; worked out anew where None.
 
     Raises:
         CallError: something is typed where nothing is blank.
@@ -190,8 +196,10 @@ def checked(raw: Plain, names: Sequence[str], typed: Sequence[Typed]) -> Checked
     board = _named(raw, names, typed)
     planned = [_filled(one, cells[one.name]) for one in typed]
     try:
-        sheet = sheet_of(_with(board, planned), file="the board")
-        settled = settle(sheet)
+        if stands is not None and not any(map(_any, typed)):
+            settled = stands()
+        else:
+            settled = settle(sheet_of(_with(board, planned), file="the board"))
         told = settled.findings
     except OhmbookError as error:
         return Checked(cells, trouble=str(error))
@@ -216,6 +224,10 @@ def checked(raw: Plain, names: Sequence[str], typed: Sequence[Typed]) -> Checked
         tuple(one.message for one in told if one.kind == "sketch doubt"),
         first_of_all(settled) or "",
     )
+
+
+def _any(one: Typed) -> bool:
+    return any(text.strip() for text in one.numbers.values())
 
 
 def _typed(one: Typed, blank: Blank) -> bool:

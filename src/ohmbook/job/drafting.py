@@ -68,12 +68,14 @@ class Fault:
     Args:
         place: as of a fix; a section, a name and a field for what is written beside.
         message: what was found and what was expected.
+        short: the same for beside its field, where what is expected stands already.
         blank: nothing stands there yet, so that it is only still wanted.
         fixes: what would mend it.
     """
 
     place: Key
     message: str
+    short: str = ""
     blank: bool = False
     fixes: tuple[Fix, ...] = ()
 
@@ -191,9 +193,17 @@ def _fault(on: Laid, form: Form, problem: Problem) -> Fault:
     return Fault(
         place,
         problem.message,
+        _short(problem.message),
         written in (None, "", {}, []) if place != ("kind",) else not _any_result(on, form),
         tuple(islice(_mends(on, field, place), MENDS)) if isinstance(written, str) else (),
     )
+
+
+def _short(message: str) -> str:
+    """Without what was typed, which stands above it, and without what was expected."""
+    found = message.partition("; expected")[0]
+    typed, colon, why = found.partition('": ')
+    return why if colon and typed[:1] == '"' and typed.count('"') == 1 else found
 
 
 def _any_result(on: Laid, form: Form) -> bool:

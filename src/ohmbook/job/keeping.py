@@ -175,12 +175,12 @@ def show(text: str) -> list[RenderableType]:
     with opened(there, readonly=True) as book:
         if there.board is None and there.moment is None:
             lines = [_board_line(book, one) for one in book.boards()]
-            return [boards_page(there.file, lines, act_lines(book, book.beside()))]
+            return [boards_page(there.file, lines, _acts(book, book.beside()))]
         board, at = board_at(book, there)
         parts = book.plain(board, at).get("parts", {})
         codes = book.labels(board, at)
         listed = [_part_line(name, part, codes.get(name, "")) for name, part in parts.items()]
-        readings = [reading_line(book, one) for one in book.readings(board, at)]
+        readings = [_reading_line(book, one) for one in book.readings(board, at)]
         return [parts_page(text, listed), readings_page(readings)]
 
 
@@ -188,8 +188,8 @@ def history(text: str) -> list[RenderableType]:
     """What was done, in order; of one board where one is named."""
     there = notebook_address(text)
     with opened(there, readonly=True) as book:
-        acts = [one for one in book.history() if concerns(book.made_by(one.id), there.board)]
-        return [history_page(text, act_lines(book, acts))]
+        acts = [one for one in book.history() if _concerns(book.made_by(one.id), there.board)]
+        return [history_page(text, _acts(book, acts))]
 
 
 def check(text: str) -> str:
@@ -213,8 +213,7 @@ def done(book: Notebook, saved: Saved) -> str:
     return f"{said} {saved.told}" if saved.told else said
 
 
-def act_lines(book: Notebook, acts: Sequence[Act]) -> list[ActLine]:
-    """Acts as the history tells them."""
+def _acts(book: Notebook, acts: Sequence[Act]) -> list[ActLine]:
     view, beside = book.view(), {one.id for one in book.beside()}
     return [
         ActLine(
@@ -235,8 +234,7 @@ def _mark(act: Act, undone: Collection[int], beside: Collection[int]) -> str:
     return "beside" if act.id in beside else ""
 
 
-def concerns(made: Sequence[Entry], board: str | None) -> bool:
-    """Whether an act that made these entries is about a board; None: about any."""
+def _concerns(made: Sequence[Entry], board: str | None) -> bool:
     return board is None or not made or any(one.subject.board == board for one in made)
 
 
@@ -253,8 +251,7 @@ def _part_line(name: str, part: Mapping[str, Any], label: str) -> PartLine:
     return PartLine(name, str(part.get("kind", "")), label, "; ".join(said))
 
 
-def reading_line(book: Notebook, kept: Kept) -> ReadingLine:
-    """A reading in a line."""
+def _reading_line(book: Notebook, kept: Kept) -> ReadingLine:
     view = book.view()
     versions = [
         one

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from ohmbook.documents.estimate import Estimate
 from ohmbook.documents.reading import Sheet
 from ohmbook.errors import CallError
-from ohmbook.job.settled import settle
+from ohmbook.job.settled import Settled, settle
 from ohmbook.job.sheets import opened_for_reading
 from ohmbook.notebook.address import board_at, notebook_address
 from ohmbook.notebook.commas import to_csv
@@ -42,14 +42,9 @@ def values_csv(text: str, progress: Progress | None = None) -> str:
     return to_csv(COLUMNS, rows)
 
 
-def board_csv(board: str, estimates: Sequence[Estimate]) -> str:
-    """The estimates of one settled board, likewise.
-
-    Args:
-        board: its name.
-        estimates: all of them.
-    """
-    return to_csv(COLUMNS, _rows(board, estimates))
+def board_csv(board: str, settled: Settled) -> str:
+    """The same of one board that is settled already."""
+    return to_csv(COLUMNS, list(_rows(board, settled.estimates)))
 
 
 def _sheets(text: str) -> list[tuple[str, Sheet]]:

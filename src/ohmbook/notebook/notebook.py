@@ -153,8 +153,12 @@ class Notebook(Keeping):
         words = f"{kept.name} of {board}" + (", struck before; it counts again" if again else "")
         return self.write("revise", words, [change])
 
-    def revise_text(self, board: str, name: str, text: str, file: str = "sheet") -> Saved:
+    def revise_text(
+        self, board: str, name: str, text: str, file: str = "sheet", base: int | None = None
+    ) -> Saved:
         """Put the one reading that a text holds in a reading's place.
+
+        `base` is the entry that the writer saw there, so that nothing is overwritten unseen.
 
         Raises:
             SheetError: the text is at fault, and where.
@@ -164,7 +168,7 @@ class Notebook(Keeping):
         check_alone(raw, file=file)
         if list(raw) != [READINGS] or len(raw[READINGS]) != 1:
             raise CallError(f"{file}: expected one reading, under [[readings]], and nothing else.")
-        return self.revise(board, name, raw[READINGS][0])
+        return self.revise(board, name, raw[READINGS][0], base)
 
     def strike(self, board: str, name: str, why: str, base: int | None = None) -> Saved:
         """Strike a reading: it stays, and no longer counts.

@@ -3,6 +3,7 @@ it is, ended when nobody wants it any more."""
 
 from __future__ import annotations
 
+import logging
 import secrets
 import threading
 from collections import OrderedDict
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ohmbook.errors import OhmbookError
+from ohmbook.web.rendering import t
 
 KEPT = 12
 """Plans held at a time."""
@@ -53,7 +55,7 @@ class Plans:
     """Every plan of a server, by its number."""
 
     def __init__(self) -> None:
-        self._gate = threading.Lock()
+        self._gate, self._alone = threading.Lock(), threading.Lock()
         self._held: OrderedDict[str, Making] = OrderedDict()
 
     def begin(self, key: str, board: str, work: Callable[[Progress], Made]) -> str:
@@ -76,7 +78,7 @@ class Plans:
                     one.unwanted.set()
             making = Making(key, board)
             number = self._keep(making)
-        threading.Thread(target=_make, args=(making, work), daemon=True).start()
+        threading.Thread(target=self._make, args=(making, work), daemon=True).start()
         return number
 
     def put(self, board: str, made: Made) -> str:
@@ -103,20 +105,26 @@ class Plans:
         if found is not None:
             found.unwanted.set()
 
+    def _make(self, making: Making, work: Callable[[Progress], Made]) -> None:
+        """One at a time: several at once would each take as much longer."""
+        with self._alone:
+            _made(making, work)
 
-def _make(making: Making, work: Callable[[Progress], Made]) -> None:
+
+def _made(making: Making, work: Callable[[Progress], Made]) -> None:
     def progress(done: int, of: int) -> None:
         if making.unwanted.is_set():
             raise _EndedError
         making.share = max(making.share, min(done / max(of, 1), 1.0))
 
     try:
-        made = work(progress)
-        making.share, making.made = 1.0, made
+        progress(0, 1)
+        making.made = work(progress)
+        making.share = 1.0
     except _EndedError:
-        making.told = "ended"
+        making.told = t("plan.ended")
     except OhmbookError as error:
         making.told = str(error)
     except Exception:
-        making.told = "It could not be worked out; the terminal tells more."
-        raise
+        making.told = t("base.unexpected")
+        logging.getLogger(__name__).exception("a plan could not be worked out")

@@ -7,9 +7,10 @@ from fastapi import APIRouter
 from ohmbook.web.pages import (
     behaviour,
     common,
-    files,
     history,
     network,
+    part,
+    parts,
     plan,
     reading,
     sketch,
@@ -18,12 +19,13 @@ from ohmbook.web.pages import (
 
 ROUTERS: tuple[APIRouter, ...] = (
     start.router,
+    parts.router,
+    part.router,
     reading.router,
     sketch.router,
     behaviour.router,
     network.router,
     plan.router,
     history.router,
-    files.router,
     common.router,
 )

@@ -199,7 +199,8 @@ def check(board: str, asked: Filling, book: Book) -> dict[str, Any]:
     """What a plan comes to with what is typed so far; nothing is written."""
     raw, kept = _board(book, board)
     typed = [Typed(one.name, _reading(kept, one), one.numbers) for one in _once(asked.steps)]
-    return asdict(checked(raw, [one.name for one in kept], typed))
+    names = [one.name for one in kept]
+    return asdict(checked(raw, names, typed, lambda: book.settled(board)))
 
 
 def _once(some: list[Filled]) -> list[Filled]:

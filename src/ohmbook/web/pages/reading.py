@@ -125,7 +125,8 @@ def preview(board: str, asked: Typed, book: Book) -> dict[str, Any]:
     there = _board(book, board)
     form, on = _form(asked.reading.get("kind")), _laid(there, asked)
     found = tried(on, form, _before(book, board))
-    return {**asdict(found), "setups": [asdict(one) for one in clipped(on, form)]}
+    setups = [asdict(one) for one in clipped(on, form)]
+    return {**asdict(found), "setups": setups, "name": on.name}
 
 
 def _before(book: OpenBook, board: str) -> Settled | None:
@@ -171,13 +172,13 @@ def reading(request: Request, board: str, book: Book) -> Response:
     bench = bench_at(there.raw, form)
     begun = revised.raw if revised else taken.get("reading")
     usual = usual_values(form, bench, there.raw)
-    usual |= {"part": part} if part in bench.parts else {}
+    usual |= {"part": part} if form.field("part") and part in bench.parts else {}
     values = usual if begun is None else begun
     data = {
         **_data(form, bench, values, there.raw),
         "board": board,
         "revises": revised.name if revised else "",
-        "named": str(revised.raw.get("name", "")) if revised else "",
+        "named": str((begun or {}).get("name", "")),
         "base": revised.entry.id if revised else None,
         "last": revised.raw if revised else (there.kept[-1].raw if there.kept else None),
         "bases": _bases(book, board),
@@ -185,7 +186,7 @@ def reading(request: Request, board: str, book: Book) -> Response:
         "taken": bool(taken),
         "next": _next(general, there.raw, every),
     }
-    draft = begun_draft(form, bench, values)
+    draft = begun_draft(form, bench, data["values"])
     on = laid(there.raw, there.names, draft)
     data |= {"setups": [asdict(one) for one in clipped(on, form)], "begun": asdict(draft)}
     return page(

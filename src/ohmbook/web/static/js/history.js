@@ -1,77 +1,43 @@
-/** The history page: strike and restore readings, undo an act, choose what was kept beside. */
-import { concerns } from "./live.js";
+/** The history: undo an act, choose what is kept beside, strike, restore and revise readings. */
+import { follow } from "./fill.js";
 import { post, tell } from "./outbox.js";
+import { api } from "./partform.js";
 
-const board = document.body.dataset.board;
-const api = `/api/b/${encodeURIComponent(board)}`;
+const body = document.getElementById("body");
 
-async function write(url, body) {
+async function asked(doing, fault) {
   try {
-    await post(url, body);
-    await renew();
+    await doing();
   } catch (error) {
-    tell(error.message);
+    if (fault) fault.textContent = error.message;
+    else tell(error.message);
   }
 }
 
-/** The page's content as the server has it now, in the place of what is shown. */
-async function renew() {
-  const answer = await fetch(location.href, { credentials: "same-origin" });
-  if (!answer.ok) return;
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const held = document.activeElement?.closest?.("[data-reading], [data-act]");
-  document.getElementById("main").replaceChildren(...fresh.getElementById("main").childNodes);
-  if (held) again(held);
-  localTimes();
+function seen(target) {
+  const { reading, base } = target.closest("[data-reading]").dataset;
+  return { reading, base: Number(base) };
 }
 
-/** Put the focus back to where it was. */
-function again(held) {
-  const { reading, act } = held.dataset;
-  const found = [...document.querySelectorAll(reading ? "[data-reading]" : "[data-act]")];
-  const row = found.find((one) => (reading ? one.dataset.reading === reading : one.dataset.act === act));
-  (row?.querySelector("button, a") ?? document.getElementById("main")).focus();
-}
-
-function localTimes() {
-  for (const one of document.querySelectorAll(".when time")) {
-    const when = new Date(one.dateTime);
-    if (!Number.isNaN(when.valueOf())) {
-      one.textContent = when.toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
-    }
-  }
-}
-
-const DEEDS = {
-  strike(row, button) {
-    const form = row.querySelector(".why");
-    form.hidden = !form.hidden;
-    button.setAttribute("aria-expanded", String(!form.hidden));
-    if (!form.hidden) form.elements.why.focus();
-  },
-  restore: (row) =>
-    write(`${api}/restore`, { reading: row.dataset.reading, entry: Number(row.dataset.entry) }),
-  undo: (row) => write("/api/undo", { act: Number(row.dataset.act) }),
-  count: (row) => write("/api/choose", { act: Number(row.dataset.act), keep: true }),
-  leave: (row) => write("/api/choose", { act: Number(row.dataset.act), keep: false }),
-};
-
-const main = document.getElementById("main");
-main.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-do]");
-  if (button) DEEDS[button.dataset.do](button.closest("li"), button);
+body.addEventListener("click", (event) => {
+  const button = event.target.closest("button");
+  if (!button) return;
+  const { undo, choose, keep } = button.dataset;
+  if (undo) asked(() => post("/api/undo", { act: Number(undo) }));
+  else if (choose) asked(() => post("/api/choose", { act: Number(choose), keep: keep === "yes" }));
+  else if ("restore" in button.dataset) asked(() => post(api("readings/strike"), seen(button)));
 });
-main.addEventListener("submit", (event) => {
+
+body.addEventListener("submit", (event) => {
   event.preventDefault();
-  const row = event.target.closest("li");
-  write(`${api}/strike`, {
-    reading: row.dataset.reading,
-    entry: Number(row.dataset.entry),
-    why: event.target.elements.why.value,
-  });
+  const form = event.target;
+  const fault = form.querySelector(".fault");
+  fault.textContent = "";
+  if (form.matches(".strike-form")) {
+    asked(() => post(api("readings/strike"), { ...seen(form), why: form.elements.why.value }), fault);
+  } else if (form.matches(".revise-form")) {
+    asked(() => post(api("readings/revise"), { ...seen(form), text: form.elements.text.value }), fault);
+  }
 });
-document.addEventListener("ohmbook:changed", (event) => {
-  const typing = document.querySelector(".why:not([hidden])");
-  if (concerns(event.detail, board) && !typing) renew();
-});
-localTimes();
+
+follow([body], () => false, (error) => tell(error.message));

@@ -41,7 +41,11 @@ function show(state) {
   if (now === seen) return;
   seen = now;
   by("guests").replaceChildren(...state.guests.map(row));
-  if (!state.guests.length) by("guests").textContent = t("network.nobody");
+  if (!state.guests.length) {
+    const nobody = document.createElement("li");
+    nobody.textContent = t("network.nobody");
+    by("guests").append(nobody);
+  }
 }
 
 let acts = 0;

@@ -10,6 +10,10 @@ const coarse = matchMedia("(pointer: coarse)");
 let field = /** @type {HTMLInputElement|null} */ (null);
 let units = {};
 let wanted = true;
+let leaving = 0;
+
+/** The pad stays until a touch elsewhere has done its work: the page would move under the finger. */
+const LEAVE_MS = 350;
 
 /** @param {Record<string, string[]>} keys units to say for each unit */
 export function setUpPad(keys) {
@@ -26,8 +30,9 @@ export function setUpPad(keys) {
 
 function lookAt(target) {
   if (pad.contains(target)) return;
+  clearTimeout(leaving);
   if (coarse.matches && wanted && target instanceof HTMLInputElement && "unit" in target.dataset) show(target);
-  else hide();
+  else leaving = setTimeout(hide, LEAVE_MS);
 }
 
 function show(target) {

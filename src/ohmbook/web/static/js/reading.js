@@ -7,6 +7,7 @@ import { post, tell, unsent } from "./outbox.js";
 import { setUpPad } from "./pad.js";
 import { applies, arrange, control, controls, fill, restore, snapshot, typed } from "./readform.js";
 import { el, inWords, placeDoubts, showDoubts, showFaults, showSetups, showValues } from "./readshow.js";
+import { fieldControls, same, showKind, unfold } from "./readstart.js";
 import { readTable } from "./readtable.js";
 import { t } from "./words.js";
 
@@ -18,6 +19,7 @@ const here = location.pathname;
 const DRAFT = draftName();
 const tables = {};
 let found = /** @type {any} */ (null);
+let shownFor = "";
 let done = false;
 
 // drafts
@@ -52,7 +54,10 @@ function asked() {
 
 const preview = latest(
   (state) => send(`${api}/preview`, state),
-  (answer) => show(answer),
+  (answer, state) => {
+    shownFor = JSON.stringify(state);
+    show(answer);
+  },
   () => {},
 );
 
@@ -115,18 +120,20 @@ function changed() {
 async function write(event) {
   event.preventDefault();
   const state = asked();
-  const answer = await send(`${api}/preview`, state).catch(() => null);
-  if (answer) {
-    show(answer);
-    if (answer.faults.length) {
-      pointAt(answer.faults[0]);
-      return;
-    }
+  by("write").setAttribute("disabled", "");
+  if (shownFor !== JSON.stringify(state)) {
+    const answer = await send(`${api}/preview`, state).catch(() => null);
+    if (answer) show(answer);
+    else found = null; // away: it is kept, and written unseen
+  }
+  if (found?.faults.length) {
+    by("write").removeAttribute("disabled");
+    pointAt(found.faults[0]);
+    return;
   }
   const before = draft();
   const waiting = setTimeout(() => (by("wanting").textContent = t("reading.waits")), 1500);
   try {
-    by("write").setAttribute("disabled", "");
     const bases = basesOf(state.beside);
     keep(DRAFT, { ...before, sent: state.reading });
     const saved = await post(api, { ...state, base: data.base, bases });
@@ -239,20 +246,6 @@ function begin() {
   }
 }
 
-/** The kind that is chosen is in sight where the kinds are a row to be pushed along. */
-function showKind() {
-  const one = /** @type {HTMLElement|null} */ (document.querySelector(".kinds [aria-current]"));
-  if (one?.parentElement) one.parentElement.scrollLeft = one.offsetLeft - one.parentElement.offsetLeft - 16;
-}
-
-/** What is folded away and yet says something is opened. */
-function unfold() {
-  for (const one of /** @type {any[]} */ ([...form.elements])) {
-    const says = one.type === "checkbox" ? one.checked : one.type !== "radio" && one.tagName !== "FIELDSET" && one.value;
-    for (let fold = one.closest?.("#more, .fold"); says && fold; fold = fold.parentElement?.closest("#more")) fold.open = true;
-  }
-}
-
 function arrive() {
   const flash = sessionStorage.getItem("reading:flash");
   sessionStorage.removeItem("reading:flash");
@@ -266,12 +259,6 @@ function arrive() {
   if (more) startAgain(more);
   else if (left?.sent && same(left.sent, data.last)) drop(DRAFT);
   else if (left && !waits()) putBack(left);
-}
-
-/** Whether what was sent has been written since, though its answer never came. */
-function same(sent, last) {
-  const text = (one) => JSON.stringify(Object.entries(one ?? {}).filter(([name]) => name !== "name").sort());
-  return text(sent) === text(last);
 }
 
 /** Whether the very draft is on its way to the notebook already. */
@@ -297,16 +284,11 @@ function startAgain({ before, moved }) {
   }
 }
 
-function fieldControls(field) {
-  const name = `f.${field.name}`;
-  return /** @type {any[]} */ ([...form.elements]).filter((one) => one.name === name || one.name?.startsWith(`${name}.`));
-}
-
 /** A new part's name follows its kind until it is typed. */
-function nameFollows(event) {
-  if (event.target.name !== "p.kind") return;
-  const name = control("p.name");
-  if (Object.values(data.free).includes(name.value) || !name.value) name.value = data.free[event.target.value];
+function nameFollows() {
+  const [name, kind] = [control("p.name"), controls("p.kind").find((one) => one.checked)];
+  if (!name || !kind) return;
+  if (Object.values(data.free).includes(name.value) || !name.value) name.value = data.free[kind.value];
 }
 
 function emptied() {
@@ -319,12 +301,13 @@ showKind();
 begin();
 arrive();
 setUpPad(data.unit_keys);
+nameFollows(); // what was chosen while this script was on its way
 unfold();
 arrange();
 showSetups(data.setups);
 preview(asked());
 form.addEventListener("input", (event) => {
-  nameFollows(event);
+  if (/** @type {any} */ (event.target).name === "p.kind") nameFollows();
   changed();
 });
 form.addEventListener("submit", write);

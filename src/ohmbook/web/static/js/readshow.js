@@ -22,6 +22,8 @@ export function clearFaults() {
 }
 
 function say(note, text, fault) {
+  note.removeAttribute("title");
+  delete note.dataset.said;
   note.classList.toggle("fault", fault);
   note.replaceChildren(text);
 }
@@ -62,9 +64,12 @@ export function showFaults(faults, grids, use) {
       left.push(one);
       continue;
     }
-    say(note.place, one.message, true);
-    note.input?.setAttribute("aria-invalid", "true");
-    for (const fix of one.fixes) note.place.append(" ", fixButton(fix, use));
+    const halfway = note.input === document.activeElement && /^[\d.,\s]*$/.test(note.input.value ?? "x");
+    say(note.place, one.short, !halfway);
+    note.place.title = one.message;
+    note.place.dataset.said = "yes";
+    if (!halfway) note.input?.setAttribute("aria-invalid", "true");
+    for (const fix of one.fixes) note.place.append(" ", fixButton(fix, use, true));
   }
   return left;
 }
@@ -78,8 +83,10 @@ function noteOf(place) {
   return null;
 }
 
-function fixButton(fix, use) {
-  const button = el("button", { type: "button", class: "fix" }, t("reading.use", { text: fix.text }));
+/** @param {any} fix @param {(fix: any) => void} use @param {boolean} [short] the text alone is seen */
+function fixButton(fix, use, short = false) {
+  const said = t("reading.use", { text: fix.text });
+  const button = el("button", { type: "button", class: "fix", "aria-label": said }, short ? fix.text : said);
   button.addEventListener("click", () => use(fix));
   return button;
 }
@@ -165,7 +172,8 @@ export function inWords(found) {
 export function showDoubts(found, left, use) {
   const items = found.told.map((one) =>
     el("div", { class: "doubt", "data-kind": one.kind }, el("p", {}, one.message),
-      ...one.fixes.map((fix) => el("p", { class: "fix-line" }, fixButton(fix, use), el("small", {}, fix.words)))));
+      ...one.fixes.map((fix) => el("p", { class: "fix-line" }, fixButton(fix, use), el("small", {}, fix.words))),
+      ...one.readings.filter((name) => name !== found.name).map((name) => el("p", {}, toReading(name)))));
   const general = left.map((one) =>
     el("div", { class: "doubt" }, el("p", {}, one.message), ...one.fixes.map((fix) => fixButton(fix, use))));
   const trouble = found.trouble ? [el("div", { class: "doubt" }, el("p", {}, t("reading.trouble", { told: found.trouble })))] : [];
@@ -174,6 +182,13 @@ export function showDoubts(found, left, use) {
   const place = by("doubts");
   if (all.length) all.unshift(el("h2", {}, t("reading.look_at")));
   place.replaceChildren(...all);
+}
+
+/** The way to another reading that does not fit. @param {string} name */
+function toReading(name) {
+  const link = el("a", {}, t("reading.look_at_reading", { reading: name }));
+  link.setAttribute("href", `${location.pathname}?revise=${encodeURIComponent(name)}`);
+  return link;
 }
 
 /** On a phone the doubts are out of sight: beside the value stands the likeliest fix, or a way there. */
@@ -189,7 +204,7 @@ let drawn = "";
 
 /** Cautions, then the clips in words, then the picture. @param {any[]} setups */
 export function showSetups(setups) {
-  const text = JSON.stringify(setups);
+  const text = JSON.stringify(setups.map((one) => [one.title, one.cautions, one.clips, one.notes, one.picture]));
   if (text === drawn) return;
   drawn = text;
   const place = by("setups");

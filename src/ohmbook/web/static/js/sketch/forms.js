@@ -26,8 +26,13 @@ export function setUpForms(editor, { svg, url, looked, say }) {
 
   function show(form) {
     for (const one of [name, probe]) one.hidden = one !== form;
-    if (!form) svg.focus({ preventScroll: true });
-    else form.querySelector("input").focus();
+    if (!form) {
+      svg.focus({ preventScroll: true });
+      svg.scrollIntoView({ block: "nearest" });
+    } else {
+      form.querySelector("input").focus({ preventScroll: true });
+      form.scrollIntoView({ block: "nearest" });
+    }
   }
 
   /** Ask for a text. @param {string} label @param {string} value @param {(text: string) => void} done */

@@ -96,6 +96,7 @@ export function setUpPanel(editor, { svg, url, whole, isBare, goTo, asks }) {
         button.addEventListener("click", () => {
           editor.take(`place:${id}`);
           svg.focus({ preventScroll: true });
+          svg.scrollIntoView({ block: "nearest" }); // the list stands below the drawing
         });
         return make("li", {}, button);
       }),

@@ -19,6 +19,8 @@ export function setUpPointer(svg, editor, asks) {
   const spotOf = (event) => pointOf(event).map(Math.round);
   const reach = (event) => (event.pointerType === "touch" ? 0.9 : 0.5) / Math.min(editor.view.zoom, 1);
 
+  // A finger's mouse events come late, and would take the focus from a form that it has opened.
+  svg.addEventListener("mousedown", (event) => event.preventDefault());
   svg.addEventListener("pointerdown", (event) => {
     svg.focus({ preventScroll: true });
     down.set(event.pointerId, [event.clientX, event.clientY]);

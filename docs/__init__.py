@@ -1,0 +1,1 @@
+"""What makes the pictures and printed blocks of the documentation."""
