@@ -140,7 +140,7 @@ def weigh_compiled(
     if robust and (found is None or _disagrees(found)):
         begin = best.t if found else problem.centre
         modes = modes_of(problem, search(problem, begin, robust, SEED))
-        if found is None or modes[0].log_evidence > found.log_evidence:
+        if modes and (found is None or modes[0].log_evidence > found.log_evidence):
             return Weighed(compiled, modes[0], problem, left)
     return found
 
@@ -201,8 +201,11 @@ def stretch(written: Compiled, rewritten: Compiled) -> float:
     )
 
 
-def _weighed(compiled: Compiled, problem: Problem, fit: Fit, aside: tuple[str, ...]) -> Weighed:
-    return Weighed(compiled, ranked(problem, [fit])[0], problem, aside)
+def _weighed(
+    compiled: Compiled, problem: Problem, fit: Fit, aside: tuple[str, ...]
+) -> Weighed | None:
+    modes = ranked(problem, [fit])
+    return Weighed(compiled, modes[0], problem, aside) if modes else None
 
 
 def _disagrees(found: Weighed) -> bool:

@@ -113,6 +113,10 @@ def _along(normal: Array, one: Array, other: Array) -> Array:
     return np.asarray(((normal @ other[:, :, np.newaxis])[:, :, 0] * one).sum(axis=1))
 
 
+_HELD = 1e-10
+"""Of a coordinate's own size: what is added where a step would be singular."""
+
+
 class _Crowd:
     """Where every descent is: points, residuals, Jacobians, damping."""
 
@@ -300,7 +304,10 @@ class _Crowd:
         damped = normal.copy()
         diagonal = _diagonal(damped)
         diagonal *= 1.0 + damping[:, np.newaxis]
-        return np.asarray(np.linalg.solve(damped, -gradient[:, :, np.newaxis])[:, :, 0])
+        try:
+            return np.asarray(np.linalg.solve(damped, -gradient[:, :, np.newaxis])[:, :, 0])
+        except np.linalg.LinAlgError:
+            return _solved_by_size(damped, gradient)
 
     def _loss(self, residuals: Array, t: Array) -> Array:
         square = residuals * residuals
@@ -312,3 +319,17 @@ class _Crowd:
 
     def _pulls(self, t: Array) -> Array:
         return np.asarray((t - self.problem.centre) / self.problem.u)
+
+
+def _solved_by_size(normal: Array, gradient: Array) -> Array:
+    """The same step where sizes differ so much that plain elimination finds nothing to divide by.
+
+    Each coordinate is measured by the root of its own diagonal, and what is then still singular is
+    held by a share of it.
+    """
+    size = np.sqrt(_diagonal(normal))
+    size = np.where((size > 0.0) & np.isfinite(size), size, 1.0)
+    even = np.nan_to_num(normal / (size[:, :, np.newaxis] * size[:, np.newaxis]))
+    even += _HELD * np.eye(size.shape[1])
+    step = np.linalg.solve(even, -np.nan_to_num(gradient / size)[:, :, np.newaxis])[:, :, 0]
+    return np.asarray(step / size)

@@ -23,6 +23,8 @@ _NEGLIGIBLE = 1e-6
 def ranked(problem: Problem, fits: Sequence[Fit]) -> tuple[Mode, ...]:
     """Fits as modes with their shares of the evidence, the most probable first."""
     evidences = np.array([_fit_evidence(problem, fit) for fit in fits])
+    if not np.isfinite(evidences.max()):
+        return ()
     weights = np.exp(evidences - evidences.max())
     shares = weights / weights.sum()
     modes = [
