@@ -13,6 +13,7 @@ from tests.bench import (
     test_methods_in_series,
     test_methods_of_drivers,
     test_methods_that_ring,
+    test_sweep,
 )
 from tests.bench.method_contract import MethodContract
 
@@ -23,6 +24,7 @@ FILES = (
     test_methods_in_series,
     test_methods_of_drivers,
     test_methods_that_ring,
+    test_sweep,
 )
 PUBLISHED_ELSEWHERE = test_kinds_contract
 """The first kinds' published values are in test_check_values.py."""

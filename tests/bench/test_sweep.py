@@ -83,8 +83,6 @@ frequency/kHz ratio/% phase/deg u/%
 
 
 class TestSweepOnTheResistor(TestSweep):
-    hostile = ()
-
     def text(self) -> str:
         more = 'probe_on = "resistor"\ngain = "0.5 %"\nskew = "20 ns"\n'
         return sheet(coil(1 - share(F), more))
