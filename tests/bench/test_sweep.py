@@ -85,7 +85,7 @@ frequency/kHz ratio/% phase/deg u/%
 class TestSweepOnTheResistor(TestSweep):
     def text(self) -> str:
         more = 'probe_on = "resistor"\ngain = "0.5 %"\nskew = "20 ns"\n'
-        return sheet(coil(1 - share(F), more))
+        return sheet(coil(1 - share(F), more)).replace('\n"""', '"""')
 
 
 def of(found: Settled, owner: str, quantity: str) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -234,6 +235,9 @@ def count(served: Served) -> int:
 def drag_and_undo(who: Person, served: Served) -> None:
     page = who.page
     expect(page.locator(".bh-main")).to_be_visible(timeout=20_000)
+    expect(page.locator(".part.settled .label.value")).to_have_count(4)
+    row = page.locator("[data-key='C1/capacitance']")
+    expect(row.locator("input:not([type=range])")).to_have_value(re.compile(r"4\.\d+ µF"))
     before = page.locator("[data-plot=gain] canvas").evaluate("one => one.toDataURL()")
     slider = page.locator("[data-key='C1/capacitance'] input[type=range]")
     who.drag(slider)
