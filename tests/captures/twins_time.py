@@ -260,7 +260,7 @@ def generator_comments() -> Twin:
     return in_time(
         "generator.csv",
         text(head + rows),
-        "# generator's settings",
+        "generator's settings",
         got,
         (half(7), half(6), half(6)),
     )

@@ -29,7 +29,9 @@ _LENGTH = re.compile(
 _HORIZONTAL = re.compile(
     r"(horizontal|time|x[ _-]?(axis)?)[ _]*units?$|^hunit|^xunit", re.IGNORECASE
 )
-_VERTICAL = re.compile(r"(vertical|y[ _-]?(axis)?)[ _]*units?$|^vunit|^yunit", re.IGNORECASE)
+_VERTICAL = re.compile(
+    r"(vertical|volt(age)?|y[ _-]?(axis)?)[ _]*units?$|^vunit|^yunit", re.IGNORECASE
+)
 _PROBE = re.compile(r"probe|attenuation", re.IGNORECASE)
 _BASE = re.compile(
     r"time ?base|horizontal[ _]*scale|time ?/ ?div|s(ec)? ?/ ?div|h(oriz)?[ _]*scale", re.IGNORECASE

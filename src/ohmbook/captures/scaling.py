@@ -57,7 +57,9 @@ def _channel(
     raw = _looks_raw(values) and (unit is None or unit.unit == "count")
     if "scale" in answers and (unit is None or unit.unit == "count" or _looks_raw(values)):
         scale = _scale(name, answers["scale"])
-        notes.assumed.append(Assumed("scale", f"{called}: {scale:g} V a count", "as answered"))
+        notes.assumed.append(
+            Assumed("scale", f"{called}: {scale:g} V a count, from count 0", "as answered")
+        )
         return Channel(called, "V", values * scale)
     if raw:
         _ask_for_scale(called, notes)
