@@ -134,6 +134,7 @@ def _started(
 
 
 def _told(name: str, table: roles.Table, answers: Mapping[str, str], notes: Notes) -> Capture:
+    table = _with_row_numbers(table, notes)
     found, questions = roles.blocks(table, answers)
     notes.questions += questions
     stated = table.stated[0].plain()
@@ -159,6 +160,14 @@ def _told(name: str, table: roles.Table, answers: Mapping[str, str], notes: Note
         notes.questions += doubtful_frequency(axis, channels, notes.questions)
     _tell_length(block_.stated, len(axis.values), notes)
     return _capture(name, axis, channels, notes, block_.stated.plain())
+
+
+def _with_row_numbers(table: roles.Table, notes: Notes) -> roles.Table:
+    found = roles.with_row_numbers(table)
+    if found is not table:
+        name = table.columns[0].name or "the first column"
+        notes.assumed.append(Assumed("index", name, "it counts the rows by one"))
+    return found
 
 
 def _capture(

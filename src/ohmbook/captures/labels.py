@@ -134,8 +134,11 @@ def _measured(text: str) -> bool:
 def _aligned(line: str, style: Style, cells: tuple[int, ...]) -> list[str] | None:
     """A line's cells above the numbers, or None where they do not stand one above each."""
     plain = bare(line)
-    for split in (style.split(plain), *_other_splits(plain)):
+    words = style.delimiter == " "  # then a heading of two words looks like two headings
+    for split in (style.split(_glued(plain) if words else plain), *_other_splits(plain)):
         filled = [one for one in split if one]
+        if words and len(filled) > len(cells) > max(cells):
+            continue
         # above a single column anything has a cell; only a line of its own is its heading
         beside = len(cells) > 1 or any(one.lower() == "increment" for one in filled)
         if beside and len(filled) >= len(cells) and max(cells) < len(split):
@@ -145,6 +148,11 @@ def _aligned(line: str, style: Style, cells: tuple[int, ...]) -> list[str] | Non
         if len(filled) == len(cells) and (len(cells) > 1 or not re.search(r"[,;=:\t]", filled[0])):
             return filled
     return None
+
+
+def _glued(line: str) -> str:
+    """A heading and its unit in brackets as one word: "Phase (deg)"."""
+    return re.sub(r"(?<=[^\s)\]])[ \t]+(?=[(\[][^()\[\]]*[)\]])", "", line)
 
 
 def _other_splits(line: str) -> list[list[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -29,12 +30,22 @@ _LENGTH = re.compile(
 _HORIZONTAL = re.compile(
     r"(horizontal|time|x[ _-]?(axis)?)[ _]*units?$|^hunit|^xunit", re.IGNORECASE
 )
-_VERTICAL = re.compile(r"(vertical|y[ _-]?(axis)?)[ _]*units?$|^vunit|^yunit", re.IGNORECASE)
+_VERTICAL = re.compile(
+    r"(vertical|volt(age)?|y[ _-]?(axis)?)[ _]*units?$|^vunit|^yunit", re.IGNORECASE
+)
 _PROBE = re.compile(r"probe|attenuation", re.IGNORECASE)
 _BASE = re.compile(
     r"time ?base|horizontal[ _]*scale|time ?/ ?div|s(ec)? ?/ ?div|h(oriz)?[ _]*scale", re.IGNORECASE
 )
 _SPECTRUM = re.compile(r"\bfft\b|spectrum", re.IGNORECASE)
+_LONGEST_BARE_S = 1.0
+_SLOWEST_BARE_HZ = 1000.0
+"""A stated "10" without a unit is no interval of ten seconds and no rate of ten hertz, on a
+bench; common practice, no source."""
+_LOOSE = {
+    "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "u": 1e-6, "n": 1e-9,
+    "samples/s": 1.0, "samples/sec": 1.0, "points/s": 1.0, "pts/s": 1.0, "sa/s": 1.0,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +67,10 @@ class Stated:
 
     def interval_s(self) -> float | None:
         """The stated time from sample to sample, from an interval or a rate."""
-        interval = self._quantity(_INTERVAL, "s")
+        interval = self._quantity(_INTERVAL, "s", below=_LONGEST_BARE_S)
         if interval:
             return interval
-        rate = self._quantity(_RATE, "Hz")
+        rate = self._quantity(_RATE, "Hz", above=_SLOWEST_BARE_HZ)
         return 1.0 / rate if rate else None
 
     def length(self) -> int | None:
@@ -87,6 +98,14 @@ class Stated:
                 found += [ratio for ratio in map(_ratio, values) if ratio not in (None, 0.0, 1.0)]
         return tuple(one for one in dict.fromkeys(found) if one is not None)
 
+    def probes_each(self, channels: int) -> tuple[float, ...]:
+        """The stated probe ratio of each channel; () where not one is stated for each."""
+        found: list[float] = []
+        for key, values in self.pairs:
+            if _PROBE.search(key):
+                found += [ratio or 1.0 for ratio in map(_ratio, values) if ratio is not None]
+        return tuple(found) if len(found) == channels > 1 else ()
+
     def spectrum(self) -> bool:
         """Whether anything speaks of a spectrum."""
         return any(
@@ -102,7 +121,10 @@ class Stated:
         values = found[1]
         return unit_word(values[number] if number < len(values) else values[0])
 
-    def _quantity(self, pattern: re.Pattern[str], unit: str) -> float | None:
+    def _quantity(
+        self, pattern: re.Pattern[str], unit: str, above: float = 0.0, below: float = math.inf
+    ) -> float | None:
+        """The first such value; a number without any unit counts only within bounds."""
         for key, values in self.pairs:
             value = _value(values, unit) if pattern.search(key) else None
             if value:
@@ -111,6 +133,8 @@ class Stated:
                 bare = measured(values[0])
                 if word is not None and word.unit == unit and bare is not None and not bare[2]:
                     value *= word.factor
+                elif _unitless(values) and not above <= value < below:
+                    continue
                 return value
         return None
 
@@ -123,11 +147,19 @@ def _value(values: Sequence[str], unit: str) -> float | None:
     number, word, written = read
     if word is None and not written and len(values) > 1:
         word = unit_word(values[1])
+    if word is None and written and unit in ("s", "Hz"):
+        # "100 k" is a hundred thousand; of a word that is not known nothing is taken
+        return number * _LOOSE[written] if written in _LOOSE else None
     if word is not None and word.unit != unit:
         # "80us" under a rate, or "1 MHz" under an interval, says the other of the two
         other = {"s": "Hz", "Hz": "s"}.get(unit)
         return 1.0 / (number * word.factor) if word.unit == other and number else None
     return number * (1.0 if word is None else word.factor)
+
+
+def _unitless(values: Sequence[str]) -> bool:
+    read = measured(values[0])
+    return read is not None and not read[2] and (len(values) < 2 or unit_word(values[1]) is None)
 
 
 def _ratio(text: str) -> float | None:
@@ -169,7 +201,11 @@ def _pairs(line: str, split: Callable[[str], list[str]]) -> list[tuple[str, tupl
         cells = parts if len(parts) > 1 else cells
     if len(cells) < 2:
         return [(cells[0], ())] if cells else []
-    return [(cells[0].rstrip(" :="), tuple(cells[1:]))]
+    key = cells[0].rstrip(" :=")
+    if _VERTICAL.search(key):  # a blank stands for a channel whose unit is not stated
+        after = split(line.rstrip(",;\t "))
+        return [(key, tuple(after[after.index(cells[0]) + 1 :] or cells[1:]))]
+    return [(key, tuple(cells[1:]))]
 
 
 def beside(rows: Iterable[Sequence[str]], first: int, end: int) -> Stated:

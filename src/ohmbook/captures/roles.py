@@ -16,6 +16,7 @@ from ohmbook.captures.unitwords import UnitWord, heading
 from ohmbook.errors import CaptureError
 
 _CHANNEL = re.compile(r"^(ch|chan|channel|c)[ _-]?([1-8]|[a-h])\b", re.IGNORECASE)
+_FEWEST_COUNTED = 8
 AXES = ("time", "frequency", "index")
 
 
@@ -76,6 +77,23 @@ def blocks(table: Table, answers: Mapping[str, str]) -> tuple[list[Block], list[
     if len(used) == 1 or _has_interval(table, used) or all(_CHANNEL.match(c.name) for c in used):
         return [Block(None, "index", tuple(used), table.stated[0], "no column of time")], []
     return [], [columns_question(used)]
+
+
+def with_row_numbers(table: Table) -> Table:
+    """A named first column that only counts the rows by one is their index, whatever its name."""
+    first, *others = table.columns
+    counts = table.of(first)[np.isfinite(table.of(first))]
+    if (
+        not (table.named and others)
+        or first.role != "channel"
+        or first.unit is not None
+        or _CHANNEL.match(first.name)
+        or first.name == "-"
+        or len(counts) < _FEWEST_COUNTED
+        or not np.all(np.diff(counts) == 1.0)
+    ):
+        return table
+    return replace(table, columns=(replace(first, name="index"), *others))
 
 
 def columns_question(columns: Sequence[Column]) -> Question:

@@ -57,7 +57,9 @@ def _channel(
     raw = _looks_raw(values) and (unit is None or unit.unit == "count")
     if "scale" in answers and (unit is None or unit.unit == "count" or _looks_raw(values)):
         scale = _scale(name, answers["scale"])
-        notes.assumed.append(Assumed("scale", f"{called}: {scale:g} V a count", "as answered"))
+        notes.assumed.append(
+            Assumed("scale", f"{called}: {scale:g} V a count, from count 0", "as answered")
+        )
         return Channel(called, "V", values * scale)
     if raw:
         _ask_for_scale(called, notes)
@@ -144,8 +146,16 @@ def _probed(
             raise CaptureError(
                 name, f'probe = "{given}" is no ratio', 'expected "counted" or a ratio, "10"'
             ) from error
-        notes.assumed.append(Assumed("probe", f"times {factor:g}", "as answered"))
-        return tuple(Channel(one.name, one.unit, one.values * factor) for one in found)
+        each = block.stated.probes_each(len(found))
+        factors = each if factor in each else (factor,) * len(found)
+        notes.assumed += [
+            Assumed("probe", f"{one.name}: times {by:g}", "as answered")
+            for one, by in zip(found, factors, strict=True)
+        ]
+        return tuple(
+            Channel(one.name, one.unit, one.values * by)
+            for one, by in zip(found, factors, strict=True)
+        )
     if ratios and not given:
         said = ", ".join(f"{ratio:g}" for ratio in ratios)
         notes.questions.append(

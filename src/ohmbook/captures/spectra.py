@@ -30,6 +30,7 @@ def spectral(table: Table, block: Block, rows: Floats, notes: Notes) -> tuple[Ch
     found = _with_doubts(found)
     joined = _joined(found, notes)
     _tell_about_phase(joined, notes)
+    _ask_for_units(joined, notes)
     return joined
 
 
@@ -98,6 +99,20 @@ def _ask_angle(phase: Channel, notes: Notes) -> bool:
         )
     )
     return False
+
+
+def _ask_for_units(found: tuple[Channel, ...], notes: Notes) -> None:
+    unknown = [one.name for one in found if one.unit == "" and not _PHASE.search(one.name)]
+    if unknown and not any(one.key == "columns" for one in notes.questions):
+        notes.questions.append(
+            Question(
+                "columns",
+                f"no unit is stated for {', '.join(unknown)}: a plain number is taken",
+                (),
+                'columns = "frequency/Hz, magnitude/ohm, phase/deg"',
+                "a plain number",
+            )
+        )
 
 
 def _tell_about_phase(found: tuple[Channel, ...], notes: Notes) -> None:

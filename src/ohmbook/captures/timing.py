@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ohmbook.captures.capture import Assumed, Axis, Floats, Question, Remark
 from ohmbook.captures.metadata import Stated
@@ -261,6 +262,17 @@ def _repaired(
             f"time goes back at row {back[0] + 2}: {t[back[0] + 1]:.9g} s after {t[back[0]]:.9g} s",
             "are the columns in their order, or are there several captures in one file?",
         )
+    skipped = _skipped(steps)
+    if len(skipped):
+        notes.remarks.append(
+            Remark(
+                "time",
+                f"the samples are not evenly spaced: rows are missing at "
+                f"{_places(len(skipped))}, the first below row {skipped[0] + 1}; "
+                "time stamps are taken as they stand",
+            )
+        )
+        return Axis("time", t)
     grid, slope = line
     coarse = float(np.min(steps[steps > 0.0]))
     same = int(np.sum(steps == 0.0))
@@ -282,3 +294,24 @@ def _repaired(
         )
     notes.remarks.append(Remark("time", "the samples are not evenly spaced; taken as they stand"))
     return Axis("time", t)
+
+
+_SELDOM = 0.05
+
+
+def _skipped(steps: Floats) -> NDArray[np.intp]:
+    """Where a few steps are whole multiples of all the others: rows are missing there."""
+    step = float(np.median(steps))
+    if step <= 0.0 or not np.all(steps > 0.0):
+        return np.empty(0, dtype=np.intp)
+    turns = steps / step
+    if float(np.abs(turns - np.round(turns)).max()) > 0.1:
+        return np.empty(0, dtype=np.intp)
+    found = np.flatnonzero(turns > 1.5)
+    # stamps rounded to a little less than a step skip too, but at even distances and by one
+    rounded = len(found) > 2 and np.ptp(np.diff(found)) <= 1 and turns.max() < 2.5
+    return found if len(found) <= _SELDOM * len(steps) and not rounded else found[:0]
+
+
+def _places(count: int) -> str:
+    return "one place" if count == 1 else f"{count} places"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,7 @@ class _Option:
     kind: str = "S"
     form: str = "MA"
     reference: float = 50.0
+    swapped: bool = False
 
 
 def is_touchstone(name: str, text: str) -> bool:
@@ -56,6 +57,7 @@ def read_touchstone(name: str, text: str) -> Capture:
         CaptureError: line and what was expected.
     """
     option, stated = _option(name, text)
+    option = _version2(name, text, option)
     numbers = _numbers(name, text)
     ports = _ports(name, numbers)
     width = 1 + 2 * ports * ports
@@ -107,6 +109,27 @@ def _option(name: str, text: str) -> tuple[_Option, str]:
                 name, f'"{word}" is no word of an option line', "expected # HZ S RI R 50"
             )
     return _Option(factor, kind, form, reference), "# " + " ".join(words)
+
+
+_BEYOND = re.compile(r"^[ \t]*\[(?P<word>[^\]\n]+)\](?P<rest>[^!\n]*)", re.MULTILINE)
+
+
+def _version2(name: str, text: str, option: _Option) -> _Option:
+    """Words of version 2 that change what the numbers mean: taken in, or refused."""
+    for found in _BEYOND.finditer(text[:20_000]):
+        word, rest = found["word"].strip().upper(), found["rest"].split()
+        if word == "REFERENCE":
+            r = {_reference(name, [one]) for one in rest}
+            if len(r) != 1:
+                raise CaptureError(
+                    name, "its ports have no one reference", "expected [Reference] 50 on one line"
+                )
+            option = replace(option, reference=r.pop())
+        if word == "TWO-PORT DATA ORDER" and rest[:1] not in ([], ["21_12"]):
+            option = replace(option, swapped=True)
+        if word == "MATRIX FORMAT" and [one.upper() for one in rest[:1]] not in ([], ["FULL"]):
+            raise CaptureError(name, "only half of its matrix is written", "save it in full")
+    return option
 
 
 def _reference(name: str, words: Sequence[str]) -> float:
@@ -186,6 +209,8 @@ def _channels(
         unit, why = "S", "version 1 states Y as a share of the reference's"
         values = values if version2 else values / r
     order = ("11",) if ports == 1 else ("11", "21", "12", "22")
+    if ports > 1 and option.swapped:
+        values = values[:, [0, 2, 1, 3]]
     return (
         tuple(Channel(f"{kind}{one}", unit, values[:, k]) for k, one in enumerate(order)),
         why,
