@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.web.conftest import Served
+from tests.web.conftest import PHONE, Served
 
 
 def test_the_example_is_one_touch_away(empty: Served, page: Page, faults: list[str]) -> None:
@@ -27,6 +27,21 @@ def test_a_sheet_at_fault_is_told_and_nothing_is_begun(
     expect(page.get_by_role("alert")).to_contain_text("line 2")
     with empty.book.reading() as book:
         assert book.boards() == ()
+
+
+def test_a_long_name_leaves_a_phone_its_width_and_an_empty_board_its_words(
+    empty: Served, browser: Browser
+) -> None:
+    name = "x" * 80
+    empty.book.do(lambda notebook: notebook.begin_board(name))
+    context = browser.new_context(**PHONE)  # type: ignore[arg-type]
+    page = context.new_page()
+    for path in ("", f"b/{name}/parts", f"b/{name}/reading", f"b/{name}/plan", f"b/{name}/history"):
+        page.goto(empty.url(path))
+        assert page.evaluate("document.documentElement.scrollWidth") == 390, path
+    page.goto(empty.url(f"b/{name}/parts"))
+    expect(page.locator("#next")).to_contain_text("Once there is a part")
+    context.close()
 
 
 def test_undo_takes_back_what_was_begun(demo: Served, page: Page, faults: list[str]) -> None:
