@@ -511,3 +511,17 @@ def test_a_circuit_that_the_drawing_has_lost_stays_and_is_told(
     expect(page.locator("#remarks li")).to_have_count(0)
     expect(page.locator(".part")).to_have_count(12)
     expect(page.locator("#sketch-held")).to_have_text("")
+
+
+@pytest.mark.parametrize("wide", [1100, 1280, 1500, 1900])
+def test_the_networks_to_begin_with_open_on_the_screen(
+    begun: Served, page: Page, wide: int
+) -> None:
+    page.set_viewport_size({"width": wide, "height": 800})
+    opened(page, begun)
+    page.locator("summary", has_text="Begin with").click()
+    expect(page.get_by_role("button", name="L-pad")).to_be_visible()
+    box = page.locator("#shapes .sheet").bounding_box()
+    assert box
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= wide
