@@ -87,6 +87,20 @@ def taken_with(plain: Plain) -> Draft:
     return Draft(named, draft.beside)
 
 
+def new_with(board: str, using: Draft) -> list[Change]:
+    """The source and the instrument that a board does not have yet, to be written.
+
+    Args:
+        board: which.
+        using: what it is read with, see `taken_with`.
+    """
+    return [
+        Change(Subject(board, section, name), value, 0)
+        for section, held in using.beside.items()
+        for name, value in held.items()
+    ]
+
+
 def probed(
     board: str, amplitudes: Mapping[Node, str], how: Connected, using: Draft
 ) -> list[Change]:
@@ -109,12 +123,7 @@ def probed(
     if how.detached:
         raw["detached"] = list(how.detached)
     raw |= {**using.reading, "amplitudes": dict(amplitudes)}
-    new = [
-        Change(Subject(board, section, name), value, 0)
-        for section, held in using.beside.items()
-        for name, value in held.items()
-    ]
-    return [*new, Change(Subject(board, READINGS, ""), raw)]
+    return [*new_with(board, using), Change(Subject(board, READINGS, ""), raw)]
 
 
 def probe_words(board: str, nodes: Sequence[Node]) -> str:
