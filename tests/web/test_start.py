@@ -50,3 +50,16 @@ def test_undo_takes_back_what_was_begun(demo: Served, page: Page, faults: list[s
     expect(page.get_by_role("status")).to_have_text("Taken back")
     page.reload()
     expect(page.get_by_text("Nothing is in it yet")).to_be_visible()
+
+
+def test_a_board_whose_beginning_is_taken_back_says_so_on_its_open_page(
+    empty: Served, page: Page, stays_here: list[str]
+) -> None:
+    empty.book.do(lambda notebook: notebook.begin_board("left"))
+    page.goto(empty.url("b/left/parts"))
+    expect(page.locator("#next")).to_contain_text("Once there is a part")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("its beginning was taken back")).to_be_visible()
+    expect(page.locator("main")).not_to_contain_text("told")
+    page.get_by_role("button", name="Redo").click()
+    expect(page.get_by_text("its beginning was taken back")).to_be_hidden()
