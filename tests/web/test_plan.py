@@ -125,6 +125,8 @@ def drawn(tmp_path: Path) -> Iterator[Served]:
 def test_a_board_that_is_only_drawn_gets_its_plan_with_the_usual_bench(
     drawn: Served, page: Page, faults: list[str]
 ) -> None:
+    page.goto(drawn.url("b/example/parts"))
+    expect(page.locator("#next")).to_contain_text("make a reading plan", timeout=READY_MS)
     make(page, drawn, 4)
     expect(page.locator(".step-at").first).to_be_visible()
     with drawn.book.reading() as book:
