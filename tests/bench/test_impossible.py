@@ -29,6 +29,7 @@ FIRST_LINE = BOARD.count("\n") + 1
 RATIO = 'kind = "amplitude ratio"\npart = "L1"\nfrequency = "5 kHz"\nacross = "2 Vpp"\n'
 LOADING = 'kind = "source loading"\nload = "47 ohm"\nopen = "4 Vpp"\n'
 OHMS = 'kind = "resistance"\nbetween = ["in", "gnd"]\nvalue = "1 ohm"\n'
+PROBED = 'kind = "probe"\nat = "in"\nfrequency = "1 kHz"\n'
 ALONE = 'kind = "resistance"\npart = "L1"\nvalue = "1 ohm"\n'
 
 
@@ -40,6 +41,7 @@ ALONE = 'kind = "resistance"\npart = "L1"\nvalue = "1 ohm"\n'
         (RATIO, 'resistor = "woofer"', "not a resistor besides L1"),
         (RATIO, 'resistor = "0 ohm"', "leave the key out"),
         (LOADING, 'loaded = "0 Vpp"', "shorts the source"),
+        (PROBED, 'amplitudes = { w = "-3 V" }', "an amplitude cannot be negative"),
         (OHMS, 'instead = { woofer = "C1" }', '"C1" is not a resistor'),
         (OHMS, 'added = { R7 = ["w", "w"] }', "expected two nodes"),
         (OHMS, 'added = { R1 = ["in", "w"] }', "on the board already"),

@@ -95,6 +95,7 @@ AT = across(4300)
         (Written("43.0 kHz", f"{AT:.3f} Vpp"), "fits as 4.3 kHz", "decimal point"),
         (Written("4300 kHz", f"{AT:.3f} Vpp"), "fits as 4300 Hz", "prefix"),
         (Written("4300000 Hz", f"{AT:.3f} Vpp"), "fits as 4300 Hz", "prefix"),
+        (Written("4.3 GHz", f"{AT:.3f} Vpp"), "fits as 4.3 kHz", "prefix"),
         (Written("3400 Hz", f"{AT:.3f} Vpp"), "fits as 4300 Hz", "swapped"),
         (Written(f"{2 * pi * 4300:.0f} Hz", f"{AT:.3f} Vpp"), "fits as 43", "radians"),
         (

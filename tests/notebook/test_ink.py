@@ -200,7 +200,7 @@ def test_a_half_drawn_board_is_kept_and_told_when_it_is_settled(book: Notebook) 
 def test_boards_have_names_of_their_own(book: Notebook) -> None:
     with pytest.raises(CallError, match='a board "coil" already'):
         book.take_in("coil", COIL)
-    for name in ("", " left", "a:b", "a/b", "a@b"):
+    for name in ("", " left", "a:b", "a/b", "a@b", ".", ".."):
         with pytest.raises(CallError, match="cannot be a board's name"):
             book.begin_board(name)
     book.begin_board("Hall, right")

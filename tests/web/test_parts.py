@@ -74,6 +74,7 @@ def test_a_fix_that_saw_an_older_reading_overwrites_nothing(spare: Served, page:
     fix.evaluate("one => { one.dataset.base = '1'; }")
     fix.click()
     expect(page.get_by_role("alert").first).to_contain_text("beside", timeout=10_000)
+    expect(page.get_by_role("alert").first).not_to_contain_text("ohmbook notebook choose")
     with spare.book.reading() as book:
         assert book.reading("spare", "reading 4").raw["inductance"] == "32.8 uH ± 2 %"
         assert len(book.beside()) == 1

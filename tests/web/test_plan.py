@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
+import pytest
 from playwright.sync_api import Page, expect
 
-from tests.web.conftest import Served, start
+from tests.web.conftest import Served, notebook_at, start
 
 READY_MS = 30_000
 
@@ -101,3 +104,32 @@ def test_a_plan_is_stopped_and_a_step_let_go(demo: Served, page: Page, faults: l
     expect(page.locator(".step-at")).to_have_count(0)
     with demo.book.reading() as book:
         assert book.readings("example")[-1].struck == "planned, not read"
+
+
+DRAWN = """
+sketch = { input = "in", ground = "gnd" }
+[parts]
+L1 = { kind = "inductor", between = ["in", "w"] }
+woofer = { kind = "driver", rated = "8 ohm", between = ["w", "gnd"] }
+"""
+
+
+@pytest.fixture
+def drawn(tmp_path: Path) -> Iterator[Served]:
+    """A board that was drawn, and nothing said of what it will be read with."""
+    served = start(notebook_at(tmp_path / "drawn.ohmbook", example=DRAWN))
+    yield served
+    served.stop()
+
+
+def test_a_board_that_is_only_drawn_gets_its_plan_with_the_usual_bench(
+    drawn: Served, page: Page, faults: list[str]
+) -> None:
+    page.goto(drawn.url("b/example/parts"))
+    expect(page.locator("#next")).to_contain_text("make a reading plan", timeout=READY_MS)
+    make(page, drawn, 4)
+    expect(page.locator(".step-at").first).to_be_visible()
+    with drawn.book.reading() as book:
+        plain = book.plain("example")
+    assert list(plain["sources"]) == ["generator"]
+    assert list(plain["instruments"]) == ["scope"]

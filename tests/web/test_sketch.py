@@ -319,10 +319,10 @@ def test_a_node_is_touched_and_an_amplitude_typed(begun: Served, phone: Page) ->
     x, y, _ = raw(begun)["sketch"]["drawing"]["parts"]["woofer"]
     tap(phone, x, y)
     expect(phone.get_by_text("Unplug the amplifier")).to_be_visible()
-    phone.get_by_label("Amplitude").fill("0.47 V")
+    phone.get_by_label("Amplitude").fill("0.47")
     phone.get_by_role("textbox", name="Frequency").fill("2 kHz")
     phone.get_by_role("button", name="Write it").tap()
-    expect(phone.locator("#probe-form .fault")).to_contain_text("source")
+    expect(phone.locator("#probe-form .fault")).to_contain_text("the unit is missing")
     with begun.book.reading() as book:
         assert book.readings(BOARD) == ()
     sheet = '[sources.generator]\nopen = "4 Vpp"\n[instruments.scope]\nkind = "oscilloscope"\n'
@@ -511,3 +511,42 @@ def test_a_circuit_that_the_drawing_has_lost_stays_and_is_told(
     expect(page.locator("#remarks li")).to_have_count(0)
     expect(page.locator(".part")).to_have_count(12)
     expect(page.locator("#sketch-held")).to_have_text("")
+
+
+@pytest.mark.parametrize("wide", [1100, 1280, 1500, 1900])
+def test_the_networks_to_begin_with_open_on_the_screen(
+    begun: Served, page: Page, wide: int
+) -> None:
+    page.set_viewport_size({"width": wide, "height": 800})
+    opened(page, begun)
+    page.locator("summary", has_text="Begin with").click()
+    expect(page.get_by_role("button", name="L-pad")).to_be_visible()
+    box = page.locator("#shapes .sheet").bounding_box()
+    assert box
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= wide
+
+
+def test_a_board_is_probed_before_anything_is_known_of_the_bench(
+    begun: Served, page: Page, faults: list[str]
+) -> None:
+    """No source and no scope yet: the usual ones come with the first reading, and that is said."""
+    opened(page, begun)
+    draw_by_mouse(page)
+    tool(page, "Probe")
+    click(page, 12, 2)
+    form = page.locator("#probe-form")
+    expect(form.locator("[data-new]")).to_contain_text("generator, scope")
+    form.get_by_label("Amplitude read").fill("12 kHz")
+    form.get_by_role("button", name="Write it").click()
+    expect(form.get_by_role("alert")).to_have_text(re.compile('^"12 kHz": "kHz" is a unit of freq'))
+    form.get_by_label("Amplitude read").fill("3,08 Vpp")
+    form.get_by_role("button", name="Write it").click()
+    expect(form).to_be_hidden()
+    told = raw(begun)
+    assert list(told["sources"]) == ["generator"]
+    assert list(told["instruments"]) == ["scope"]
+    assert told["readings"][0]["amplitudes"] == {"n1": "3,08 Vpp"}
+    click(page, 12, 2)
+    expect(form).to_be_visible()
+    expect(form.locator("[data-new]")).to_be_hidden()

@@ -73,7 +73,8 @@ _OPEN = ("open", "half_of")
 """Fields that hold what a source gives with nothing connected, in every kind that has them."""
 
 _LETTERS = {-12: "p", -9: "n", -6: "u", -3: "m", 0: "", 3: "k", 6: "M"}
-_POWERS = {**{letter: power for power, letter in _LETTERS.items()}, "µ": -6, "μ": -6, "K": 3}
+_ALSO_READ = {"µ": -6, "μ": -6, "K": 3, "G": 9}
+_POWERS = {**{letter: power for power, letter in _LETTERS.items()}, **_ALSO_READ}
 _NEXT, _NEXT_BUT_ONE = 0.45, 0.05
 
 

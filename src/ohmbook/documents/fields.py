@@ -102,7 +102,7 @@ def _quantity(unit: Unit, *, some: bool = False) -> BeforeValidator:
 
 def _more_than_0(quantity: Quantity, some: bool) -> Quantity:
     if some and not quantity.value > 0.0:
-        raise QuantityError(quantity.text, "more than 0", "there is no such thing")
+        raise QuantityError(quantity.text, "more than 0", "it has to be more than 0")
     return quantity
 
 

@@ -22,6 +22,7 @@ from ohmbook.job.blanks import Blank, Plain, blanks, filled, headings, with_exam
 from ohmbook.job.clipping import Clipped, clipped
 from ohmbook.job.drafting import Draft, laid
 from ohmbook.job.forms import forms
+from ohmbook.job.known import plainly
 from ohmbook.job.settled import Settled, settle
 from ohmbook.job.trying import DOUBTFUL, URGENT, Valued, valued
 from ohmbook.job.wanted import first_of_all, good_enough
@@ -220,10 +221,19 @@ def checked(
         tuple((one.name, valued(one)) for one in _mains(settled)),
         "" if enough is None else str(enough["words"]),
         enough is not None and bool(enough["reached"]),
-        tuple(one.message for one in told if one.kind in URGENT),
-        tuple(one.message for one in told if one.kind == "sketch doubt"),
-        first_of_all(settled) or "",
+        tuple(plainly(one.message) for one in told if one.kind in URGENT),
+        tuple(plainly(one.message) for one in told if one.kind == "sketch doubt"),
+        _on_the_page(first_of_all(settled) or ""),
     )
+
+
+def _on_the_page(words: str) -> str:
+    """What is told first, without the command that shows more of it."""
+    told = words.replace(
+        ": see what ohmbook settle finds, and put that right first",
+        ": look under Parts, and put right first what is found there",
+    )
+    return f"{told}." if told and not told.endswith(".") else told
 
 
 def _any(one: Typed) -> bool:

@@ -153,13 +153,18 @@ def notes(settled: Settled, raw: Mapping[str, Plain]) -> tuple[Note, ...]:
     return tuple(sorted(found, key=lambda one: order.index(one.kind)))  # type: ignore[arg-type]
 
 
+def plainly(message: str) -> str:
+    """A finding's message without how a sheet is to be changed for it."""
+    return message.partition(_HOW_TO_WRITE)[0]
+
+
 def _note(one: Finding, mending: tuple[Fix, ...]) -> Note:
     whys = map(_why, one.explanations)
     return Note(
         one.kind,
         HEADINGS[one.kind],
         one.kind in URGENT,
-        one.message.partition(_HOW_TO_WRITE)[0],
+        plainly(one.message),
         one.readings,
         one.parts,
         tuple(why for why, told in zip(whys, one.explanations, strict=True) if _open(told)),

@@ -192,7 +192,7 @@ def check_board_name(view: View, board: str) -> None:
     Raises:
         CallError: it cannot, or is not.
     """
-    if not is_board_name(board):
+    if not is_board_name(board) or not board.strip("."):  # dots alone are no place in an address
         raise CallError(
             f'"{board}" cannot be a board\'s name; expected letters, digits, spaces or dashes, '
             'such as "left"'

@@ -68,7 +68,10 @@ def _told(request: Request, status: int, message: str) -> Response:
 
 def _at_fault(request: Request, error: Any) -> Response:
     status = 404 if isinstance(error, CallError) and request.method == "GET" else 422
-    return _told(request, status, str(error))
+    # on the page it is this notebook in any case, and a path says nothing to who reads it
+    path = request.app.state.book.path
+    words = str(error).replace(f"{path}, ", "").replace(f" in {path};", " in this notebook;")
+    return _told(request, status, words)
 
 
 def _misread(request: Request, error: Any) -> Response:

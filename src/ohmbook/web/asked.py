@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -45,5 +46,11 @@ def saved_json(saved: Saved) -> dict[str, Any]:
         "act": saved.act,
         "entries": list(saved.entries),
         "beside": saved.beside,
-        "told": saved.told,
+        "told": _on_the_page(saved.told),
     }
+
+
+def _on_the_page(told: str) -> str:
+    """Without the notebook's path and the command: the page's history has both to choose from."""
+    told = re.sub(r" of the history of \S.*?\. Look at both", " in the history. Look at both", told)
+    return told.replace(" (ohmbook notebook choose)", "")

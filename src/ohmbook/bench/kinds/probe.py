@@ -130,6 +130,10 @@ class Probe(OnBoard):
                     ("amplitudes",),
                     'nothing was read; expected amplitudes = { in = "0.51 Vpp" } or a table',
                 )
+            for node, read in (self.amplitudes or {}).items():
+                if read.value < 0.0:
+                    told = f'"{read.text}" at {node}: an amplitude cannot be negative; expected'
+                    yield Problem(("amplitudes", node), f'{told} what was read, such as "0.51 Vpp"')
         elif self.frequency is not None or self.amplitudes or self.phases:
             yield Problem(
                 ("table",),

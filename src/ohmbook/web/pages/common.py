@@ -66,6 +66,7 @@ def _since(book: OpenBook, after: int) -> dict[str, Any]:
             "last": acts[-1].id if acts else after,
             "boards": sorted(boards),
             "every": turned,
+            "there": list(notebook.boards()),
             "words": f"{acts[-1].kind}: {acts[-1].words}" if acts else "",
         }
 

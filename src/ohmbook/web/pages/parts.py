@@ -104,7 +104,12 @@ def advice(request: Request, board: str, book: Book, advised: Advised, part: str
     """What to read next, for the board or for one part."""
     known_board(book, board)
     settled, _ = unsettled(book, board)
-    found = {} if settled is None else _next(advised, settled, part)
+    if settled is not None and not settled.sheet.parts:
+        found = {"first_of_all": t("parts.next_no_parts")}
+    elif settled is not None and not (settled.sheet.sources or settled.sheet.instruments):
+        found = {"first_of_all": t("parts.next_no_bench")}
+    else:
+        found = {} if settled is None else _next(advised, settled, part)
     return page(request, "parts/next.html", board=board, part=part, **suggestions(found))
 
 

@@ -13,10 +13,12 @@ from starlette.responses import Response
 from ohmbook.errors import CallError
 from ohmbook.job.blanks import Plain, filled, waits
 from ohmbook.job.checklist import Typed, checked, form_at, minutes, steps
+from ohmbook.job.sketch_probed import new_with, taken_with
 from ohmbook.job.wanted import MOST, plan_document, plan_readings, to_want
 from ohmbook.notebook.boards import Kept
 from ohmbook.notebook.change import Change
 from ohmbook.notebook.ink import READINGS, Subject
+from ohmbook.notebook.telling import listed as listed_changes
 from ohmbook.web.asked import Asked, Book, Name, Number, saved_json
 from ohmbook.web.openbook import OpenBook
 from ohmbook.web.planning import Made, Plans, Progress
@@ -139,8 +141,12 @@ def wants(board: str, book: Book) -> dict[str, Any]:
 
 @router.post("/api/b/{board}/plan")
 def make(board: str, asked: Wanting, book: Book, plans: Held) -> dict[str, Any]:
-    """Begin to make a plan; nothing is written."""
+    """Begin to make a plan; nothing is written but the bench it is for, where none is there yet."""
     raw, _ = _board(book, board)
+    bench = new_with(board, taken_with(raw))
+    if bench:
+        book.write("write", f"{listed_changes(bench)} on {board}", bench, asked.after)
+        raw, _ = _board(book, board)
     key = json.dumps([board, raw, asked.want, asked.within, asked.numbers], default=str)
 
     def work(progress: Progress) -> Made:
@@ -149,7 +155,10 @@ def make(board: str, asked: Wanting, book: Book, plans: Held) -> dict[str, Any]:
         found = plan_readings(
             settled, asked.numbers, want=asked.want, within=asked.within, progress=progress
         )
-        return {**plan_document(found, settled)["plan"], "asked": asked.model_dump()}
+        told: Made = plan_document(found, settled)["plan"]
+        if not told["readings"]:
+            raise CallError(t("plan.nothing_helps"))
+        return {**told, "asked": asked.model_dump()}
 
     return {"plan": plans.begin(key, board, work)}
 

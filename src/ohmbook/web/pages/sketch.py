@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from ohmbook.errors import OhmbookError
 from ohmbook.job.on_sketch import on_sketch
-from ohmbook.job.sketch_probed import Connected, connected, probe_words, probed
+from ohmbook.job.sketch_probed import Connected, connected, probe_words, probed, taken_with
 from ohmbook.job.sketch_saved import PartEdit, SketchEdit, to_save
 from ohmbook.job.sketching import every_shape, laid_out, sketched
 from ohmbook.notebook.notebook import Notebook
@@ -101,9 +101,11 @@ def probe(board: str, asked: Probed, book: Book) -> dict[str, Any]:
     """Write what was read at a node."""
     at = asked.at if isinstance(asked.at, str) else (asked.at[0], asked.at[1])
     how = Connected(at, asked.frequency, tuple(asked.detached))
-    change = probed(known_board(book, board), asked.amplitudes, how)
+    known_board(book, board)
+    with book.reading() as notebook:
+        changes = probed(board, asked.amplitudes, how, taken_with(notebook.plain(board)))
     words = probe_words(board, list(asked.amplitudes))
-    saved = book.write("write", words, [change], asked.after)
+    saved = book.write("write", words, changes, asked.after)
     with book.reading() as notebook:
         return {**_look(notebook, board), **saved_json(saved)}
 

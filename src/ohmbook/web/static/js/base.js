@@ -52,11 +52,24 @@ function setUpKeys() {
   });
 }
 
+/** A board's beginning can be taken back while its page is open: here, in another tab, by another. */
+function setUpGone() {
+  const { board } = document.body.dataset;
+  let gone = false;
+  document.addEventListener("ohmbook:changed", ({ detail }) => {
+    if (!board || detail.there.includes(board) !== gone) return;
+    gone = !gone;
+    if (gone) tell(t("base.board_gone", { board }));
+    else by("told").hidden = true;
+  });
+}
+
 by("undo").addEventListener("click", () => turn("/api/undo", "base.undone"));
 by("redo").addEventListener("click", () => turn("/api/redo", "base.redone"));
 by("told").querySelector("button").addEventListener("click", () => (by("told").hidden = true));
 by("board-pick")?.addEventListener("change", (event) => location.assign(event.target.value));
 setUpTheme();
 setUpKeys();
+setUpGone();
 resume();
 listen();

@@ -2,11 +2,13 @@
 import { latest } from "./api.js";
 import { concerns } from "./live.js";
 
-/** Markup of our own server's, everything in it escaped there.
- * @param {string} url @returns {Promise<string>} */
+/** Markup of our own server's, everything in it escaped there; null where it is no more.
+ * @param {string} url @returns {Promise<string | null>} */
 async function markup(url) {
   const answer = await fetch(url, { credentials: "same-origin" });
   if (answer.status >= 500) throw new Error(`status ${answer.status}`);
+  if (answer.status === 404) return null; // the board was taken back; every page says so by itself
+  if (!answer.ok) throw new Error((await answer.json()).told);
   return answer.text();
 }
 
@@ -14,6 +16,7 @@ async function markup(url) {
  * @param {HTMLElement} place with its address in `data-url` */
 export async function fill(place) {
   const text = await markup(place.dataset.url);
+  if (text === null) return;
   const parsed = new DOMParser().parseFromString(text, "text/html");
   const open = [...place.querySelectorAll("details[open] > summary")].map((one) => plain(one));
   const held = focusIn(place);

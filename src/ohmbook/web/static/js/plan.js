@@ -14,6 +14,7 @@ const DRAFT = `plan:${board}`;
 const PROPOSED = `plan-new:${board}`;
 const LOOK_MS = 300;
 const PAUSE_MS = 250;
+const SLOW_MS = 700;
 const BARE = /^[+-]?[\d.,]+(e[+-]?\d+)?$/i;
 const SIGN = { good: "✓", doubtful: "?", bad: "!", alone: "·" };
 
@@ -66,16 +67,33 @@ function restoreDraft() {
 const look = latest(
   (steps) => send(`${api}/check`, { steps }),
   (found) => show(found),
-  (error) => (by("enough").textContent = error.message)
+  (error) => {
+    clearTimeout(slow);
+    by("enough").textContent = error.message;
+  }
 );
 
 let pause = 0;
+let slow = 0;
+/** Looked at once the typing rests; where that takes long, as it does when numbers disagree, it says so. */
 function lookSoon() {
   clearTimeout(pause);
+  clearTimeout(slow);
+  slow = window.setTimeout(() => (by("enough").textContent = t("plan.by_now_wait")), PAUSE_MS + SLOW_MS);
   pause = window.setTimeout(() => look(stepsAt().map(stepOf)), PAUSE_MS);
 }
 
+/** What was said of a cell was said of what stood there before. */
+function unsaid(input) {
+  const read = input.closest(".read");
+  if (!read) return;
+  read.dataset.mark = "";
+  input.removeAttribute("aria-invalid");
+  read.querySelector(".sign").textContent = "";
+}
+
 function show(found) {
+  clearTimeout(slow);
   for (const step of stepsAt()) {
     const cells = found.cells[step.dataset.name] ?? {};
     for (const read of readsOf(step)) showCell(read, cells[read.dataset.place] ?? {});
@@ -302,7 +320,8 @@ function begin() {
   }
   restoreDraft();
   for (const step of stepsAt()) {
-    step.addEventListener("input", () => {
+    step.addEventListener("input", (event) => {
+      unsaid(event.target);
       keepDraft();
       showStep(step);
       lookSoon();

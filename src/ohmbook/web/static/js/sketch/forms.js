@@ -69,6 +69,9 @@ export function setUpForms(editor, { svg, url, looked, say }) {
     probe.elements.frequency.value = connected.frequency;
     probe.elements.amplitude.value = "";
     probe.querySelector("[data-detached]").replaceChildren(...drivers());
+    const added = connected.new ?? [];
+    probe.querySelector("[data-new]").hidden = !added.length;
+    probe.querySelector("[data-new] span").textContent = t("sketch.probe_new", { names: added.join(", ") });
     fault("");
     show(probe);
   }
@@ -91,13 +94,15 @@ export function setUpForms(editor, { svg, url, looked, say }) {
   probe.addEventListener("submit", async (event) => {
     event.preventDefault();
     const at = probe.elements.at.value.split(" | ");
-    connected = {
+    const how = {
       at: at.length > 1 ? at : at[0],
       frequency: probe.elements.frequency.value.trim(),
       detached: [...probe.querySelectorAll("[data-detached] input:checked")].map((one) => one.value),
     };
+    connected = { ...connected, ...how };
     try {
-      const look = await post(`${url}/probe`, { amplitudes: { [probe.dataset.node]: probe.elements.amplitude.value.trim() }, ...connected });
+      const look = await post(`${url}/probe`, { amplitudes: { [probe.dataset.node]: probe.elements.amplitude.value.trim() }, ...how });
+      connected = look.connected;
       looked(look);
       show(null);
       say(t("sketch.read_at", { node: probe.dataset.node }));

@@ -227,5 +227,11 @@ function setUpShapes(editor, svg, asks) {
       );
     }
   };
-  holder.addEventListener("toggle", fill);
+  holder.addEventListener("toggle", () => {
+    // The toolbar wraps, so the list opens to whichever side has room for it.
+    const { left } = holder.getBoundingClientRect();
+    const wide = holder.querySelector(".sheet").offsetWidth;
+    holder.classList.toggle("leftward", left + wide > document.documentElement.clientWidth);
+    return fill();
+  });
 }
