@@ -232,6 +232,15 @@ def count(served: Served) -> int:
         return len(book.readings(BOARD))
 
 
+def at_rest(slider: Locator) -> str:
+    """Where a slider is once it moves no more: key presses are worked off one after another."""
+    was = ""
+    while (now := slider.input_value()) != was:
+        was = now
+        slider.page.wait_for_timeout(700)
+    return now
+
+
 def drag_and_undo(who: Person, served: Served) -> None:
     page = who.page
     expect(page.locator(".bh-main")).to_be_visible(timeout=20_000)
@@ -244,7 +253,7 @@ def drag_and_undo(who: Person, served: Served) -> None:
     expect(page.locator(".bh-changes li").first).to_contain_text("dB", timeout=10_000)
     after = page.locator("[data-plot=gain] canvas").evaluate("one => one.toDataURL()")
     assert after != before, "the drawn curve follows the hand"
-    moved = slider.input_value()
+    moved = at_rest(slider)
     taken = count(served)
     who.press(page.locator("#undo"))
     expect(page.locator("#state")).to_have_text("Taken back")

@@ -132,8 +132,11 @@ class Probe(OnBoard):
                 )
             for node, read in (self.amplitudes or {}).items():
                 if read.value < 0.0:
-                    told = f'"{read.text}" at {node}: an amplitude cannot be negative; expected'
-                    yield Problem(("amplitudes", node), f'{told} what was read, such as "0.51 Vpp"')
+                    yield Problem(
+                        ("amplitudes", node),
+                        f'"{read.text}" at {node}: an amplitude cannot be negative; expected what '
+                        'was read, such as "0.51 Vpp"',
+                    )
         elif self.frequency is not None or self.amplitudes or self.phases:
             yield Problem(
                 ("table",),
