@@ -43,6 +43,13 @@ def test_a_plan_is_made_typed_into_kept_and_written_down(
         assert order == sorted(order)
     assert demo.book.last() == 1
 
+    # the nodes to be read are marked on the person's own drawing too
+    link = page.get_by_role("link", name="marked on the sketch").first.get_attribute("href")
+    other = page.context.new_page()
+    other.goto(demo.url(str(link)))
+    expect(other.locator(".wanted text").first).to_be_visible(timeout=READY_MS)
+    other.close()
+
     # what is expected stands beside the blank; typed so it fits, ten times too large it does not
     first = page.locator(".read").first
     expect(first.locator(".expected")).to_contain_text("≈", timeout=READY_MS)
