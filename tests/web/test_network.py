@@ -233,6 +233,7 @@ def test_a_phone_comes_in_by_the_code_and_is_ended(tmp_path: Path, browser: Brow
     expect(phone.get_by_role("link", name="example")).to_be_visible()
     assert word not in phone.url
     assert not any(word in one.partition("#")[0] for one in asked)
+    phone.wait_for_load_state("load")  # the page has gone on by itself: its scripts come after it
     with phone.expect_response("**/api/boards") as made:
         phone.get_by_role("button", name="The example board").click()
     assert made.value.status == 200
