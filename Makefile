@@ -16,7 +16,6 @@ RUN_STAMP := $(VENV)/.run-stamp
 TEST_STAMP := $(VENV)/.test-stamp
 BENCH_STAMP := $(VENV)/.bench-stamp
 CODE := src tests benchmarks build_page.py
-BENCHES := boards bound circuit demo_study single_coil
 
 .PHONY: help install demo open test browser check format bench docs lock clean
 

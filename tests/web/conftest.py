@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -146,6 +146,3 @@ def _grave(text: str, kind: str) -> bool:
 def phone_context_args() -> dict[str, Any]:
     """For `browser.new_context(**phone_context_args)`."""
     return PHONE
-
-
-Begin = Callable[[Path], Served]
