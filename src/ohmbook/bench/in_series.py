@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ohmbook.bench import cautions
+from ohmbook.bench.besides import resistor_problems
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.kind import Reading
 from ohmbook.bench.screen import screen
@@ -28,19 +29,8 @@ class InSeries(Reading):
 
     def check(self, sheet: Sheet) -> Iterable[Problem]:
         """A part and a resistor that are two things."""
-        if isinstance(self.resistor, str) and (
-            self.resistor == self.part or sheet.parts[self.resistor].kind != "resistor"
-        ):
-            yield Problem(
-                ("resistor",),
-                f'"{self.resistor}" is not a resistor besides {self.part}; expected one, or a '
-                'value such as "100.2 ohm"',
-            )
-        if isinstance(self.resistor, Quantity) and self.resistor.value == 0.0:
-            yield Problem(
-                ("resistor",),
-                f'"{self.resistor.text}" is no resistor; expected one near the part\'s impedance',
-            )
+        near = "expected one near the part's impedance"
+        yield from resistor_problems(self.part, self.resistor, sheet, near)
 
     def connected(self, desk: Desk, probes: tuple[Pair, ...], title: str) -> SetUp:
         """Source, resistor and part in series, and where the voltages are read."""

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Sequence
 from typing import ClassVar, Literal, Self
 
 from ohmbook.bench import cautions
+from ohmbook.bench.besides import resistor_problems
 from ohmbook.bench.by_hand import Divider
 from ohmbook.bench.desk import Desk
 from ohmbook.bench.emf import frequency, open_amplitude
@@ -89,7 +90,8 @@ class AmplitudeRatio(Reading):
                 'the probe is on "resistor" but no resistor is stated; '
                 'expected resistor = "100.2 ohm"',
             )
-        yield from self._resistor_problems(sheet)
+        none = "leave the key out where there is none"
+        yield from resistor_problems(self.part, self.resistor, sheet, none)
         source = sheet.sources[self.source or ""].resistance
         if source is not None and source.value == 0.0 and self.resistor is None:
             yield Problem(
@@ -100,21 +102,6 @@ class AmplitudeRatio(Reading):
         open_ = self.open if self.open is not None else sheet.sources[self.source or ""].open
         if isinstance(open_, Quantity) and self.across is not None:
             yield from self._above_open(open_, self.across)
-
-    def _resistor_problems(self, sheet: Sheet) -> Iterable[Problem]:
-        if isinstance(self.resistor, str) and (
-            self.resistor == self.part or sheet.parts[self.resistor].kind != "resistor"
-        ):
-            yield Problem(
-                ("resistor",),
-                f'"{self.resistor}" is not a resistor besides {self.part}; expected one, or a '
-                'value such as "100.2 ohm"',
-            )
-        if isinstance(self.resistor, Quantity) and self.resistor.value == 0.0:
-            yield Problem(
-                ("resistor",),
-                f'"{self.resistor.text}" is no resistor; leave the key out where there is none',
-            )
 
     def _above_open(self, open_: Quantity, across: Quantity) -> Iterable[Problem]:
         room = (
